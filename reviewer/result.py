@@ -1,0 +1,159 @@
+"""The result of a review: a frozen value that serializes to JSON and back.
+
+Every report, answer and gate line is a pure function of it. `schema` is the version of this shape.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Severity = Literal["serious", "caution", "note", "credit"]
+SEVERITIES: tuple[Severity, ...] = ("serious", "caution", "note", "credit")
+Disposition = Literal[
+    "no exceptions taken", "make corrections noted", "revise and resubmit", "incomplete"
+]
+Origin = Literal["given", "looked up", "computed", "concluded", "assumed"]
+
+
+class Value(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class SectionHead(Value):
+    id: str
+    title: str
+    kind: str
+    file: str
+
+
+class ClimateHead(Value):
+    place: str
+    zone: str
+    edition: str
+    """Code and edition that the zone and the code rules were taken from."""
+    source: list[str]
+    latitude: float | None = None
+    longitude: float | None = None
+    elevation: float | None = None
+    hdd18: float | None = None
+
+
+class LayerLine(Value):
+    """A layer as the drawing shows it. SI; None is unknown."""
+
+    index: int
+    text: str
+    name: str
+    thickness: float | None
+    r_value: float | None
+    permeance_dry: float | None
+    permeance_wet: float | None
+    roles: list[str]
+    family: str
+    framed: bool
+    ventilated: bool
+    unknown: bool
+    temperature_outer: float | None
+    """Winter-month temperature at the layer's outer face, °C."""
+    humidity_outer: float | None
+    """Highest monthly RH at the layer's outer face (0–1)."""
+    condensing: bool
+    """Condensate forms at the layer's outer face in some month."""
+    line: int | None
+    sources: dict[str, str] = Field(default_factory=dict)
+
+
+class Evidence(Value):
+    fact: str
+    """`layer 3 permeance_wet`."""
+    label: str
+    """For people: `house wrap, permeance when damp`."""
+    value: float | str
+    unit: str
+    dimension: str
+    origin: Origin
+    how: str
+    source: str
+
+
+class CitationLine(Value):
+    document: str
+    edition: str = ""
+    clause: str = ""
+    kind: str = "common practice"
+    certainty: str = "common practice"
+
+
+class Remedy(Value):
+    text: str
+    change: dict[str, Any] = Field(default_factory=dict)
+    """The change as data, for the remedy search; empty when it is advice only."""
+
+
+class Step(Value):
+    """A node of a proof."""
+
+    rule: str
+    says: str
+    facts: list[Evidence]
+    because: list[Step] = Field(default_factory=list)
+
+
+class Finding(Value):
+    rule: str
+    severity: Severity
+    hazard: bool
+    title: str
+    explanation: str
+    reason: str
+    """Why it is this severe."""
+    confidence: str
+    layers: list[int]
+    line: int | None
+    evidence: list[Evidence]
+    citations: list[CitationLine]
+    remedies: list[Remedy]
+    margin: str = ""
+    voice: str = ""
+    """`rule of thumb`, `code` or `calculation`."""
+    symptoms: list[str] = Field(default_factory=list)
+    defeated: list[str] = Field(default_factory=list)
+    proof: list[Step] = Field(default_factory=list)
+    waived: dict[str, str] | None = None
+
+
+class Assumption(Value):
+    what: str
+    why: str
+    affects: str = ""
+
+
+class NotEvaluated(Value):
+    rule: str
+    title: str
+    severity: str
+    missing: str
+    settle: str = ""
+    """What would settle it."""
+    decisive: bool = False
+    """The verdict can turn on it."""
+
+
+class Result(Value):
+    schema_version: int = Field(default=1, alias="schema")
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+    program: str
+    engine: str
+    section: SectionHead
+    climate: ClimateHead
+    units: Literal["ip", "si"]
+    disposition: Disposition
+    summary: str
+    layers: list[LayerLine]
+    findings: list[Finding]
+    calculations: dict[str, Any]
+    assumptions: list[Assumption]
+    not_evaluated: list[NotEvaluated]
+    cautions: list[str]
