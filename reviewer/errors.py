@@ -55,9 +55,7 @@ class InputError(Exception):
     """An input that can't be used. Carries every problem found, in the order of the text."""
 
     def __init__(self, problems: Problem | Iterable[Problem]):
-        self.problems: tuple[Problem, ...] = (
-            (problems,) if isinstance(problems, Problem) else tuple(problems)
-        )
+        self.problems: tuple[Problem, ...] = (problems,) if isinstance(problems, Problem) else tuple(problems)
         super().__init__("\n".join(p.render() for p in self.problems))
 
 

@@ -11,9 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 Severity = Literal["serious", "caution", "note", "credit"]
 SEVERITIES: tuple[Severity, ...] = ("serious", "caution", "note", "credit")
-Disposition = Literal[
-    "no exceptions taken", "make corrections noted", "revise and resubmit", "incomplete"
-]
+Disposition = Literal["no exceptions taken", "make corrections noted", "revise and resubmit", "incomplete"]
 Origin = Literal["given", "looked up", "computed", "concluded", "assumed"]
 
 

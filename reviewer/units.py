@@ -149,12 +149,8 @@ DIMENSIONS: dict[str, Dimension] = {
             0.0,
             1.0,
         ),
-        Dimension(
-            "fraction", "1", {**_f(0.01, "%", "percent")}, "%", "%", '"25 %"', 0.0, 1.0
-        ),
-        Dimension(
-            "ratio", "1", {}, "", "", '"0.35"'
-        ),
+        Dimension("fraction", "1", {**_f(0.01, "%", "percent")}, "%", "%", '"25 %"', 0.0, 1.0),
+        Dimension("ratio", "1", {}, "", "", '"0.35"'),
         Dimension(
             "density",
             "kg/m³",
@@ -223,8 +219,14 @@ DIMENSIONS: dict[str, Dimension] = {
             1e4,
         ),
         Dimension(
-            "irradiance", "W/m²", {**_f(1.0, "w/m2", "w/m²"), **_f(3.154591, "btu/(h ft2)")},
-            "W/m²", "W/m²", '"150 W/m2"', 0.0, 2000.0,
+            "irradiance",
+            "W/m²",
+            {**_f(1.0, "w/m2", "w/m²"), **_f(3.154591, "btu/(h ft2)")},
+            "W/m²",
+            "W/m²",
+            '"150 W/m2"',
+            0.0,
+            2000.0,
         ),
         Dimension(
             "degree days",
@@ -239,10 +241,15 @@ DIMENSIONS: dict[str, Dimension] = {
             0.0,
             20000.0,
         ),
-        Dimension("wood moisture", "kg/kg", {**_f(0.01, "%", "% mc", "%mc")}, "% MC", "% MC",
-                  '"20 % MC"', 0.0, 4.0),
-        Dimension("speed", "m/s", {**_f(0.44704, "mph"), **_f(1.0, "m/s")}, "mph", "m/s", '"4 m/s"', 0.0, 150.0),
-        Dimension("time", "months", {**_f(1.0, "month", "months")}, "months", "months", '"3 months"', 0.0, 1200.0),
+        Dimension(
+            "wood moisture", "kg/kg", {**_f(0.01, "%", "% mc", "%mc")}, "% MC", "% MC", '"20 % MC"', 0.0, 4.0
+        ),
+        Dimension(
+            "speed", "m/s", {**_f(0.44704, "mph"), **_f(1.0, "m/s")}, "mph", "m/s", '"4 m/s"', 0.0, 150.0
+        ),
+        Dimension(
+            "time", "months", {**_f(1.0, "month", "months")}, "months", "months", '"3 months"', 0.0, 1200.0
+        ),
         Dimension("count", "1", {}, "", "", '"2"', 0.0, 1e6),
     )
 }
@@ -277,7 +284,9 @@ _NUMBER_UNIT = re.compile(rf"\s*(?P<number>{_NUMBER})\s*(?P<unit>.*?)\s*$")
 _RANGE = re.compile(
     rf"\s*(?P<low>{_NUMBER})\s*(?P<unit1>[^\d]*?)\s*(?:\bto\b|–|\.\.)\s*(?P<high>{_NUMBER})\s*(?P<unit>.*?)\s*$"
 )
-_PREFIXED = re.compile(rf"\s*(?P<prefix>rsi|r|sd|s_d|mu|µ|μ)[\s-]*(?P<number>{_NUMBER})\s*(?P<unit>m?)\s*$", re.I)
+_PREFIXED = re.compile(
+    rf"\s*(?P<prefix>rsi|r|sd|s_d|mu|µ|μ)[\s-]*(?P<number>{_NUMBER})\s*(?P<unit>m?)\s*$", re.I
+)
 
 
 def number(text: str) -> float:
@@ -369,9 +378,7 @@ def _convert(num: str, unit: str, d: Dimension, text: str, expected: str) -> flo
             raise UnitError(f'"{text.strip()}" has no unit', expected)
         return _bounded(value, d, text, expected)
     if key not in d.spellings:
-        raise UnitError(
-            f'"{unit}" is not a unit of {d.name}', expected, nearest(key, d.spellings)
-        )
+        raise UnitError(f'"{unit}" is not a unit of {d.name}', expected, nearest(key, d.spellings))
     factor, offset = d.spellings[key]
     return _bounded(value * factor + offset, d, text, expected)
 
@@ -399,7 +406,9 @@ def show(value: float, dimension: str, system: str = "si", digits: int = 3) -> s
     if dimension == "length":
         return _show_length(value, system)
     if dimension == "thermal resistance":
-        return f"R-{_figures(value / R_IP, digits)}" if system == "ip" else f"{_figures(value, digits)} m²·K/W"
+        return (
+            f"R-{_figures(value / R_IP, digits)}" if system == "ip" else f"{_figures(value, digits)} m²·K/W"
+        )
     if dimension == "temperature":
         t = value * 9 / 5 + 32 if system == "ip" else value
         return f"{_fixed(t, 0 if system == 'ip' else 1)} {'°F' if system == 'ip' else '°C'}"
