@@ -245,6 +245,16 @@ DIMENSIONS: dict[str, Dimension] = {
             "wood moisture", "kg/kg", {**_f(0.01, "%", "% mc", "%mc")}, "% MC", "% MC", '"20 % MC"', 0.0, 4.0
         ),
         Dimension(
+            "water absorption coefficient",
+            "kg/(m²·s½)",
+            {**_f(1.0, "kg/(m2 s1/2)", "kg/(m2 s0.5)", "kg/(m²·s½)"), **_f(1 / 60, "kg/(m2 h1/2)", "kg/(m2 h0.5)")},
+            "kg/(m²·s½)",
+            "kg/(m²·s½)",
+            '"0.1 kg/(m2 s1/2)"',
+            0.0,
+            10.0,
+        ),
+        Dimension(
             "speed", "m/s", {**_f(0.44704, "mph"), **_f(1.0, "m/s")}, "mph", "m/s", '"4 m/s"', 0.0, 150.0
         ),
         Dimension(
