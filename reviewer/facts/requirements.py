@@ -1,0 +1,272 @@
+"""What the code asks of this section: one fact a clause that applies, with need, provision and shortfall.
+
+The tables are data (`reviewer.library.codes`); what a table means for a section of layers is here.
+"""
+
+from __future__ import annotations
+
+from reviewer.facts.anatomy import Anatomy, series
+from reviewer.facts.book import Book, Origin, Record
+from reviewer.facts.resolve import Properties
+from reviewer.facts.site import Site
+from reviewer.library import codes
+from reviewer.model.section import Section
+from reviewer.physics.vapor import retarder_class
+from reviewer.units import PERM, show
+
+SMALL_CAVITY = 0.1
+"""m: a cavity no deeper than this takes the 2x4 column (3-1/2 in), a deeper one the 2x6 column."""
+FOAM_COUNTS = 1.5 * PERM
+"""Closed-cell foam at most this permeable, sprayed on the inside of the sheathing, counts as exterior
+insulation for Class III (IRC R702.7.1, IBC 1404.3.2; from memory)."""
+SLACK = 1e-6
+
+
+def requirement_facts(section: Section, layers: list[Properties], a: Anatomy, site: Site, head: Record, book: Book) -> None:
+    if site.zone_number is None or site.code == "none":
+        return
+    if site.code == "NBC":
+        _canada(section, layers, a, site, book)
+    elif section.kind == "wall":
+        _us_wall(layers, a, site, head, book)
+    elif section.kind == "roof":
+        _us_roof(layers, a, site, head, book)
+
+
+def _new(topic: str, t: codes.Table, book: Book) -> Record:
+    r = book.record("requirement", f"{topic}", f"{t.code} {t.edition} {t.clause}")
+    origin = Origin("looked up", t.about, str(t.citation))
+    r.put("topic", topic, origin)
+    r.put("code", t.code, origin)
+    r.put("edition", t.edition, origin)
+    r.put("clause", t.clause, origin)
+    r.put("from_memory", t.certainty == "memory", origin)
+    return r
+
+
+def _resistance(r: Record, t: codes.Table, needed: float, provided: float | None) -> None:
+    r.put("r_needed", needed, Origin("looked up", t.about, str(t.citation)))
+    r.put("r_provided", provided, why="the resistance of an insulation layer is not known")
+    if provided is not None:
+        r.put("r_short", max(needed - provided, 0.0))
+
+
+def _us_wall(layers: list[Properties], a: Anatomy, site: Site, head: Record, book: Book) -> None:
+    if head.fields.get("framing") in (None, "none") or a.main is None:
+        return
+    interior = head.fields.get("interior_class")
+    unknown = "the vapor retarder class of the room side is not known"
+    _retarder(layers, a, site, head, interior, unknown, book)
+    _prohibited(layers, a, site, interior, unknown, book)
+    _class_two_foam(layers, a, site, head, interior, book)
+    t = _row_table("two-class-i", site)
+    if t is not None:
+        r = _new("two class I", t, book)
+        both = None if interior is None or "exterior_class" not in head.fields else interior == "I" and head.fields["exterior_class"] == "I"
+        r.put("met", None if both is None else not both, why=unknown)
+
+
+def _row_table(id: str, site: Site) -> codes.Table | None:
+    """The table in the site's edition, when it has a row for the zone."""
+    assert site.zone_number is not None
+    t = codes.table(id, site.code, site.edition)
+    return t if t is not None and t.for_zone(site.zone_number, site.moisture == "C") is not None else None
+
+
+def _row(t: codes.Table, site: Site) -> codes.Row:
+    assert site.zone_number is not None
+    row = t.for_zone(site.zone_number, site.moisture == "C")
+    assert row is not None
+    return row
+
+
+def _column(row: codes.Row, head: Record) -> tuple[float, str]:
+    depth = head.fields.get("cavity_depth")
+    small = isinstance(depth, float) and depth <= SMALL_CAVITY
+    needed = row.r_2x4 if small else row.r_2x6
+    assert needed is not None
+    return needed, "2x4" if small else "2x6"
+
+
+def exterior_for_class_three(layers: list[Properties], a: Anatomy, site: Site) -> float | None:
+    """Continuous insulation that counts: outboard, and closed-cell foam on the inside of the sheathing.
+
+    Until 2018 the larger of the two is taken, from 2021 their sum (as restated; the more careful reading).
+    """
+    board = foam = 0.0
+    for i in range(a.end):
+        p = layers[i]
+        if not p.is_insulation:
+            continue
+        if p.r is None:
+            return None
+        sprayed = p.has("spray foam") and p.permeance_dry is not None and p.permeance_dry <= FOAM_COUNTS
+        if sprayed and i <= (a.condensing if a.condensing is not None else a.end):
+            foam += p.r
+        elif a.main is not None and i > a.main and p.layer.framing is None:
+            board += p.r
+    return board + foam if site.edition >= 2021 else max(board, foam)
+
+
+def _retarder(layers: list[Properties], a: Anatomy, site: Site, head: Record, interior: object, unknown: str, book: Book) -> None:
+    t = _row_table("interior-retarder", site)
+    if t is None:
+        return
+    r = _new("interior retarder needed", t, book)
+    if interior is None:
+        r.put("met", None, why=unknown)
+        return
+    options = []
+    if interior in ("I", "II"):
+        options.append(f"Class {interior} on the room side")
+    third = codes.table("class-iii", site.code, site.edition)
+    allowed = None
+    if third is not None and (row := third.for_zone(site.zone_number or 0, site.moisture == "C")) is not None:
+        c = _new("class III allowed", third, book)
+        needed, column = _column(row, head)
+        provided = exterior_for_class_three(layers, a, site)
+        _resistance(c, third, needed, provided)
+        ways = []
+        if head.fields.get("vented_cladding") == "yes" and _sheathing_family(layers, a) in row.vented:
+            ways.append(f"vented cladding over {_sheathing_family(layers, a)}")
+        if provided is not None and provided >= needed - SLACK:
+            ways.append(f"{show(provided, 'thermal resistance', 'ip')} continuous insulation ({column} column asks {show(needed, 'thermal resistance', 'ip')})")
+        allowed = True if ways else None if provided is None else False
+        c.put("met", allowed, why="the resistance of the exterior insulation is not known")
+        c.put("option", " and ".join(ways) or f"{column} column")
+    if interior == "III" and allowed:
+        options.append("Class III, allowed by " + ("vented cladding" if head.fields.get("vented_cladding") == "yes" else "exterior insulation"))
+    if interior == "III" and allowed is None and third is not None:
+        r.put("met", None, why="the resistance of the exterior insulation is not known")
+        return
+    r.put("met", bool(options))
+    r.put("option", "; ".join(options) or "none of its ways")
+
+
+def _sheathing_family(layers: list[Properties], a: Anatomy) -> str:
+    for i in a.exterior:
+        p = layers[i]
+        if "sheathing" not in p.roles or p.material is None:
+            continue
+        if p.has("gypsum"):
+            return "gypsum"
+        if "fiberboard" in p.material.id:
+            return "fiberboard"
+        if p.has("wood based"):
+            return "wood panel"
+    return ""
+
+
+def _prohibited(layers: list[Properties], a: Anatomy, site: Site, interior: object, unknown: str, book: Book) -> None:
+    t = _row_table("prohibited", site)
+    if t is None:
+        return
+    classes = _row(t, site).classes
+    r = _new("class prohibited", t, book)
+    r.put("option", "Class " + " and ".join(classes))
+    if interior is None:
+        r.put("met", None, why=unknown)
+        return
+    # A retarder that opens above 1 perm in the wet cup is allowed in every zone (IRC 2021 Table R702.7(2) note a).
+    offending = [
+        i
+        for i in (*a.interior, *([a.main] if a.main is not None and "vapor control" in layers[a.main].roles else []))
+        if (w := layers[i].permeance_dry) is not None and retarder_class(w) in classes and (layers[i].permeance_wet or w) <= PERM
+    ]
+    r.put("met", not offending)
+    if offending:
+        r.put("layer", offending[0])
+
+
+def _class_two_foam(layers: list[Properties], a: Anatomy, site: Site, head: Record, interior: object, book: Book) -> None:
+    t = _row_table("class-ii-foam", site)
+    foam = [i for i in a.exterior if layers[i].has("foam plastic") and layers[i].is_insulation and layers[i].layer.framing is None]
+    if t is None or interior != "II" or not foam:
+        return
+    r = _new("class II with exterior foam", t, book)
+    needed, _ = _column(_row(t, site), head)
+    provided = exterior_for_class_three(layers, a, site)
+    _resistance(r, t, needed, provided)
+    r.put("layer", foam[0])
+    r.put("met", None if provided is None else provided >= needed - SLACK, why="the resistance of the foam is not known")
+
+
+def _us_roof(layers: list[Properties], a: Anatomy, site: Site, head: Record, book: Book) -> None:
+    if head.fields.get("vented_roof") == "yes" or a.main is None:
+        return
+    insulation = [i for i in range(a.end) if layers[i].is_insulation]
+    permeable = [i for i in insulation if layers[i].has("air permeable")]
+    why = "the resistance of an insulation layer is not known"
+    t = _row_table("unvented-roof", site)
+    if t is not None and permeable:
+        r = _new("unvented roof insulation", t, book)
+        row = _row(t, site)
+        assert row.r is not None
+        deck = max(permeable)
+        tight = [layers[i].r for i in insulation if i > deck or layers[i].has("air impermeable")]
+        provided = None if any(x is None for x in tight) else float(sum(x for x in tight if x is not None))
+        _resistance(r, t, row.r, provided)
+        r.put("met", None if provided is None else provided >= row.r - SLACK, why=why)
+    t = _row_table("unvented-roof-no-class-i", site)
+    interior = head.fields.get("interior_class")
+    if t is not None:
+        r = _new("unvented roof no class I", t, book)
+        r.put("met", None if interior is None else interior != "I", why="the class of the ceiling side is not known")
+    t = _row_table("unvented-roof-underside", site)
+    tight_layers = [i for i in insulation if layers[i].has("air impermeable") and layers[i].has("spray foam")]
+    if t is not None and tight_layers:
+        r = _new("unvented roof underside", t, book)
+        i = tight_layers[0]
+        w = series(layers, range(i + 1), False)
+        coated = [layers[j].permeance_dry for j in range(max(0, i - 1), i + 1)]
+        tightest = min((x for x in coated if x is not None), default=None)
+        r.put("layer", i)
+        r.put("met", None if w is None or tightest is None else tightest <= PERM * (1 + SLACK), why="the permeance of the foam is not known")
+
+
+def _canada(section: Section, layers: list[Properties], a: Anatomy, site: Site, book: Book) -> None:
+    hdd = site.climate.hdd18 if site.climate else None
+    if section.kind not in ("wall", "roof") or a.main is None or hdd is None:
+        return
+    t = codes.table("vapor-barrier", "NBC", site.edition)
+    if t is not None and (row := t.for_degree_days(hdd)) is not None and row.permeance is not None:
+        r = _new("vapor barrier permeance", t, book)
+        warm = [layers[i].permeance_dry for i in (*a.interior, *([a.main] if "vapor control" in layers[a.main].roles else []))]
+        tightest = min((w for w in warm if w is not None), default=None)
+        met = tightest is not None and tightest <= row.permeance * (1 + SLACK)
+        r.put("met", True if met else None if any(w is None for w in warm) else False, why="a layer on the warm side is not known")
+    t = codes.table("low-permeance-ratio", "NBC", site.edition)
+    low = _low_permeance_outboard(layers, a)
+    if t is None or low is None or (row := t.for_degree_days(hdd)) is None or row.ratio is None:
+        return
+    r = _new("low permeance ratio", t, book)
+    r.put("layer", low)
+    inner = [layers[i].r for i in range(low)]
+    outer = [layers[i].r for i in range(low, a.end)]
+    r.put("ratio_needed", row.ratio, Origin("looked up", t.about, str(t.citation)))
+    if any(x is None for x in inner + outer):
+        r.put("met", None, why="the resistance of a layer is not known")
+        return
+    inside, outside = sum(x for x in inner if x is not None), sum(x for x in outer if x is not None)
+    ratio = outside / inside if inside > 0 else 99.0
+    r.put("ratio_provided", ratio)
+    r.put("met", ratio >= row.ratio - SLACK)
+
+
+THIN_WOOD = 0.0125
+"""m: wood-based sheathing up to this is exempt from the low-permeance clause (NBC 9.25.5.1)."""
+LOW_PERMEANCE = 60e-12
+LOW_LEAKAGE = 0.1
+
+
+def _low_permeance_outboard(layers: list[Properties], a: Anatomy) -> int | None:
+    for i in a.exterior:
+        p = layers[i]
+        if p.permeance_dry is None or p.permeance_dry >= LOW_PERMEANCE:
+            continue
+        if p.has("wood based") and (p.thickness or 0.0) <= THIN_WOOD + 1e-4:
+            continue
+        if p.material is not None and p.material.air_permeance is not None and p.material.air_permeance >= LOW_LEAKAGE:
+            continue
+        return i
+    return None

@@ -1,0 +1,258 @@
+"""Layers to properties: what the user gave, else what the library holds, else unknown.
+
+Nothing is guessed in silence: a usual thickness or a middle of a range is an assumption in the book,
+and a property that nobody knows carries the reason why.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from reviewer.facts.book import Book, Origin
+from reviewer.library.types import Material
+from reviewer.model.section import Layer, Section
+from reviewer.physics import heat
+from reviewer.units import DELTA_0, Span, show
+
+RH_GRID = np.linspace(0.0, 1.0, 21)
+"""Relative humidities at which a layer's permeance is tabulated for the monthly iteration."""
+
+DRY_RH, WET_RH = 0.25, 0.75
+"""Mean humidities of the dry-cup (0/50 %) and wet-cup (50/100 %) tests of ASTM E96."""
+
+AIR_LAYER_SD = 0.01
+"""s_d of a closed air space whatever its thickness, m (ISO 10456:2007 4.2, from memory)."""
+
+INSULATION_CONDUCTIVITY = 0.065
+"""W/(m·K): at most this for a layer to count as insulation (DIN 4108-2 uses 0.1; common practice)."""
+
+CAVITY_DIRECTION = {"wall": "horizontal", "foundation wall": "horizontal", "roof": "up", "floor": "down", "slab": "down"}
+
+
+@dataclass(slots=True)
+class Properties:
+    """One layer's properties, SI. `None` is unknown; `why` says why."""
+
+    layer: Layer
+    roles: frozenset[str]
+    flags: frozenset[str]
+    thickness: float | None = None
+    conductivity: float | None = None
+    r: float | None = None
+    density: float | None = None
+    permeance: NDArray[np.float64] | None = None
+    """On RH_GRID."""
+    permeance_dry: float | None = None
+    permeance_wet: float | None = None
+    origins: dict[str, Origin] = field(default_factory=dict)
+    why: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def material(self) -> Material | None:
+        return self.layer.material
+
+    @property
+    def is_space(self) -> bool:
+        return self.layer.space == "air"
+
+    @property
+    def is_surroundings(self) -> bool:
+        return self.layer.space is not None and self.layer.space != "air"
+
+    @property
+    def ventilated(self) -> bool:
+        return self.layer.space in ("vented attic", "vented crawl space") or (
+            self.is_space and self.layer.vents == "top and bottom"
+        )
+
+    @property
+    def is_insulation(self) -> bool:
+        if self.is_space or self.is_surroundings:
+            return False
+        if "thermal control" in self.layer.not_roles:
+            return False
+        if self.layer.unknown:
+            return "insulation" in self.layer.name
+        if "thermal control" in self.roles:
+            return True
+        return (
+            self.conductivity is not None
+            and self.conductivity <= INSULATION_CONDUCTIVITY
+            and (self.thickness or 0.0) >= 0.006
+        )
+
+    @property
+    def name(self) -> str:
+        return self.layer.name
+
+    def has(self, flag: str) -> bool:
+        return flag in self.flags
+
+    def label(self) -> str:
+        return f"layer {self.layer.index + 1}, {self.layer.name}"
+
+
+def resolve(section: Section, book: Book) -> list[Properties]:
+    """Every layer's properties, in the section's order; assumptions go into the book."""
+    return [_resolve(layer, section.kind, book) for layer in section.layers]
+
+
+def _resolve(layer: Layer, kind: str, book: Book) -> Properties:
+    m = layer.material
+    roles = ((m.roles if m else frozenset()) | layer.roles) - layer.not_roles
+    p = Properties(layer, frozenset(roles), m.flags if m else frozenset())
+    if p.is_surroundings:
+        return p
+    p.thickness = _thickness(p, book)
+    if p.is_space:
+        _space(p, kind)
+        return p
+    unknown = f"{layer.name} is not known"
+    _thermal(p, unknown, book)
+    _vapor(p, unknown, book)
+    p.density = _given_or_library(p, "density", layer.density, m.density if m else None, "", book)
+    return p
+
+
+def _single(p: Properties, name: str, span: Span, dimension: str, book: Book) -> float:
+    """The value of a span; of a range its middle, said so."""
+    if span.exact:
+        p.origins[name] = Origin("given", "as written")
+        return span.low
+    text = f"{show(span.low, dimension, 'ip')} to {show(span.high, dimension, 'ip')}"
+    book.assume(
+        f"{p.label()}: {name.replace('_', ' ')} {text}, {show(span.middle, dimension, 'ip')} used",
+        "a range was given; its middle is used in the calculations",
+    )
+    p.origins[name] = Origin("assumed", f"middle of the range {text}")
+    return span.middle
+
+
+def _looked_up(m: Material, name: str) -> Origin:
+    return Origin("looked up", f"{m.id}", str(m.sources[name]) if name in m.sources else "")
+
+
+def _given_or_library(
+    p: Properties, name: str, span: Span | None, library: float | None, dimension: str, book: Book
+) -> float | None:
+    if span is not None:
+        return _single(p, name, span, dimension or name, book)
+    if library is not None and p.material is not None:
+        p.origins[name] = _looked_up(p.material, name)
+    return library
+
+
+def _thickness(p: Properties, book: Book) -> float | None:
+    layer, m = p.layer, p.material
+    if layer.thickness is not None:
+        return _single(p, "thickness", layer.thickness, "length", book)
+    if m is not None and m.thickness is not None:
+        if not m.flags & {"membrane", "coating"}:
+            book.assume(
+                f"{p.label()}: {show(m.thickness, 'length', 'ip')} thick",
+                "no thickness was given; the usual one of the material is used",
+            )
+        p.origins["thickness"] = Origin("assumed", f"usual thickness of {m.id}")
+        return m.thickness
+    if layer.framing is not None and layer.framing.depth is not None:
+        p.origins["thickness"] = Origin("assumed", "depth of the framing")
+        book.assume(
+            f"{p.label()}: fills the framing, {show(layer.framing.depth, 'length', 'ip')}",
+            "no thickness was given",
+        )
+        return layer.framing.depth
+    p.why["thickness"] = f"the thickness of {p.label()} is not stated"
+    return None
+
+
+def _space(p: Properties, kind: str) -> None:
+    d = p.thickness
+    if d is None:
+        p.why["r_value"] = p.why["thickness"] = f"the depth of {p.label()} is not stated"
+        return
+    p.r = float(heat.air_layer_resistance(min(d, 0.3), CAVITY_DIRECTION[kind]))
+    p.origins["r_value"] = Origin("computed", "closed air layer", "ISO 6946 air layers")
+    if p.layer.vents in ("bottom only", "top only", "weep holes"):
+        p.r *= 0.5
+        p.origins["r_value"] = Origin(
+            "computed", "slightly ventilated air layer, half the closed one's", "ISO 6946 air layers"
+        )
+    w = DELTA_0 / AIR_LAYER_SD
+    p.permeance = np.full(RH_GRID.shape, w)
+    p.permeance_dry = p.permeance_wet = w
+    for name in ("permeance_dry", "permeance_wet"):
+        p.origins[name] = Origin("looked up", "closed air space, s_d 0.01 m", "ISO 10456:2007 (from memory of the document)")
+
+
+def _thermal(p: Properties, unknown: str, book: Book) -> None:
+    layer, m, d = p.layer, p.material, p.thickness
+    p.conductivity = _given_or_library(
+        p, "conductivity", layer.conductivity, m.conductivity if m else None, "thermal conductivity", book
+    )
+    if layer.r_value is not None:
+        p.r = _single(p, "r_value", layer.r_value, "thermal resistance", book)
+        if d:
+            p.conductivity = d / p.r if p.r > 0 else p.conductivity
+            p.origins["conductivity"] = Origin("computed", "thickness over the resistance given")
+        elif p.conductivity:
+            p.thickness = d = p.r * p.conductivity
+            p.why.pop("thickness", None)
+            p.origins["thickness"] = Origin("computed", "resistance given times conductivity")
+    elif d is not None and p.conductivity is not None:
+        p.r = d / p.conductivity
+        p.origins["r_value"] = Origin("computed", "thickness over conductivity", p.origins["conductivity"].source)
+    elif m is not None and m.r_value is not None:
+        p.r = m.r_value
+        p.origins["r_value"] = _looked_up(m, "r_value")
+    elif p.has("membrane") or p.has("coating"):
+        p.r = 0.0
+        p.origins["r_value"] = Origin("assumed", "a sheet or coating: no resistance counted")
+    else:
+        p.why["r_value"] = p.why.get("thickness") or (unknown if m is None else f"the library holds no conductivity for {m.id}")
+
+
+def _vapor(p: Properties, unknown: str, book: Book) -> None:
+    layer, m, d = p.layer, p.material, p.thickness
+    if layer.permeance_dry is not None or layer.permeance_wet is not None:
+        dry = layer.permeance_dry or layer.permeance_wet
+        wet = layer.permeance_wet or layer.permeance_dry
+        assert dry is not None and wet is not None
+        p.permeance_dry = _single(p, "permeance_dry", dry, "permeance", book)
+        p.permeance_wet = _single(p, "permeance_wet", wet, "permeance", book)
+        if layer.permeance_wet is None or layer.permeance_dry is None:
+            given, other = ("dry", "wet") if layer.permeance_wet is None else ("wet", "dry")
+            book.assume(
+                f"{p.label()}: {other}-cup permeance equal to the {given}-cup value given",
+                "only one of the two was given",
+            )
+        p.permeance = np.interp(RH_GRID, (DRY_RH, WET_RH), (p.permeance_dry, p.permeance_wet))
+        return
+    if m is None:
+        p.why["permeance_dry"] = p.why["permeance_wet"] = unknown
+        return
+    scale, basis = 1.0, "permeance"
+    if m.permeability_dry is not None or m.permeability_wet is not None:
+        if not d:
+            p.why["permeance_dry"] = p.why["permeance_wet"] = p.why.get(
+                "thickness", f"the thickness of {p.label()} is not stated"
+            )
+            return
+        scale, basis = 1.0 / d, "permeability"
+        dry, wet = m.permeability_dry, m.permeability_wet
+    else:
+        dry, wet = m.permeance_dry, m.permeance_wet
+    dry, wet = (dry if dry is not None else wet), (wet if wet is not None else dry)
+    if dry is None or wet is None:
+        p.why["permeance_dry"] = p.why["permeance_wet"] = f"the library holds no permeance for {m.id}"
+        return
+    coats = layer.coats or 1
+    p.permeance_dry, p.permeance_wet = dry * scale / coats, wet * scale / coats
+    points = m.vapor_by_rh or ((DRY_RH, dry), (WET_RH, wet))
+    p.permeance = np.interp(RH_GRID, [x for x, _ in points], [y for _, y in points]) * scale / coats
+    how = "" if basis == "permeance" else ", permeability over thickness"
+    for name in ("permeance_dry", "permeance_wet"):
+        source = m.sources.get(name.replace("permeance", basis))
+        p.origins[name] = Origin("looked up", m.id + how, str(source) if source else "")
