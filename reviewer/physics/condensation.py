@@ -14,9 +14,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike
 
-from reviewer.humidity import saturation_pressure
-from reviewer.physics import heat
+from reviewer.humidity import dew_point, saturation_pressure
 from reviewer.physics.basics import DAY, MONTH_DAYS, Array
+from reviewer.physics.heat import MOLD_SURFACE_RESISTANCE, OUTSIDE_RESISTANCE, temperatures
 from reviewer.physics.vapor import Profile, capped_profile, coordinates, pressures, stretch
 
 NEGLIGIBLE = 1.0e-6
@@ -66,26 +66,36 @@ class CondensationYear:
     annual_gain: Array
     """Growth in the last year followed, kg/m² a year, [...]; 0 when it dries or comes back to the same."""
     years: np.ndarray
-    """Years followed until the growth of a year repeats that of the year before (at most `MAX_YEARS`), [...]."""
+    """Years followed until the growth of a year repeats that of the year before (at most `MAX_YEARS`),
+    [...]."""
     pressures: Array
     """Vapor pressure, mean over the month in the first year, Pa, [..., 12, N]."""
     humidity: Array
     """Those over saturation, 0–1, [..., 12, N]."""
     inflow: Array
-    """Vapor that came in through the inner surface in the month, kg/m², [..., 12]; negative: went out there."""
+    """Vapor that came in through the inner surface in the month, kg/m², [..., 12]; negative: went out
+    there."""
     outflow: Array
     """Vapor that went out through the outer surface in the month, kg/m², [..., 12]."""
 
     @property
     def condenses(self) -> np.ndarray:
         """[...]."""
-        return self.start >= 0
+        return np.asarray(self.start >= 0)
 
     @property
     def wet_months(self) -> np.ndarray:
         """Months in which water is held at their end or condensed in them, [...]."""
         wet = (self.stock > NEGLIGIBLE).any(axis=-1) | (self.rate < -NEGLIGIBLE).any(axis=-1)
         return wet.sum(axis=-1)
+
+    @property
+    def zone(self) -> np.ndarray:
+        """First and last node that holds water at each month's end, −1 for none, [..., 12, 2]: the extent of
+        the wet zone when layers are split (`subdivide`)."""
+        wet: np.ndarray = self.stock > NEGLIGIBLE
+        last = wet.shape[-1] - 1 - wet[..., ::-1].argmax(axis=-1)
+        return np.where(wet.any(axis=-1, keepdims=True), np.stack([wet.argmax(axis=-1), last], axis=-1), -1)
 
     @property
     def wet_months_at(self) -> np.ndarray:
@@ -112,8 +122,9 @@ def condensation_year(
     Raises ValueError for shapes that don't fit and temperatures beyond those of `saturation_pressure`.
 
     >>> t_out = np.array([-1.0, 0, 4, 9, 14, 18, 19, 19, 15, 10, 5, 1])
-    >>> t = heat.temperatures([0.05, 0, 2.857142857, 0.12987013], 20.0, t_out, 0.13, 0.04)
-    >>> p_out = np.array([477.7, 512.8, 634, 826.2, 1086.5, 1423.4, 1603.2, 1647.1, 1346.5, 1018.7, 767.2, 577.6])
+    >>> t = temperatures([0.05, 0, 2.857142857, 0.12987013], 20.0, t_out, 0.13, 0.04)
+    >>> rh = np.array([0.85, 0.84, 0.78, 0.72, 0.68, 0.69, 0.73, 0.75, 0.79, 0.83, 0.88, 0.88])
+    >>> p_out = rh * saturation_pressure(t_out)
     >>> p_in = p_out + 810 * (20 - t_out.clip(0)) / 20
     >>> year = condensation_year(t, np.array([0.125, 2.0, 0.1, 1.6]) / 2e-10, p_in, p_out)
     >>> int(year.start), year.peak.round(3).tolist(), int(year.peak_month[3]), bool(year.dries)
@@ -125,7 +136,9 @@ def condensation_year(
     saturation = saturation_pressure(t)
     x = coordinates(z)
     if x.shape[-1] != t.shape[-1]:
-        raise ValueError(f"{x.shape[-1] - 1} layers have {x.shape[-1]} faces, but {t.shape[-1]} temperatures came")
+        raise ValueError(
+            f"{x.shape[-1] - 1} layers have {x.shape[-1]} faces, but {t.shape[-1]} temperatures came"
+        )
     dry = capped_profile(saturation, x, p_in, p_out)
     shape, n = dry.pressures.shape, t.shape[-1]
     lead, batch = shape[:-2], int(np.prod(shape[:-2]))
@@ -285,3 +298,343 @@ def _further_years(y: Array, x: Array, seconds: Array, stock: Array) -> tuple[Ar
         water[rows] = end
         rows = rows[~repeats]
     return np.where(np.abs(growth) <= NEGLIGIBLE, 0.0, growth), years
+
+
+@dataclass(frozen=True, slots=True)
+class Drying:
+    """How a layer that starts wet dries."""
+
+    months: Array
+    """Months until the end of the first month in which no water is left anywhere, inf when some is left after
+    the years followed, [...]."""
+    stock: Array
+    """Water at the end of each month, in order from the starting month and until it is dry for the first
+    time, kg/m², [..., 12 × years, N]."""
+    moved: Array
+    """Most water held at each other node meanwhile, kg/m², [..., N]; 0 at the wet node."""
+
+
+def drying_time(
+    t_nodes: ArrayLike,
+    z: ArrayLike,
+    p_in: ArrayLike,
+    p_out: ArrayLike,
+    node: int,
+    *,
+    water: ArrayLike = 1.0,
+    start: int = 9,
+    years: int = MAX_YEARS,
+    days: ArrayLike = MONTH_DAYS,
+) -> Drying:
+    """Drying of a wet layer, ISO 13788:2012, clause 7 (from memory): `water` in kg/m² (the standard's 1 kg/m²
+    for built-in moisture, or what leaked in) at `node`, the middle of the layer, from month `start` (0–11).
+
+    Arrays as for `condensation_year`; `water` [...]; the layer must have a node in its middle (`subdivide`).
+    The water moves, condenses elsewhere and leaves by diffusion for at most `years`. ValueError for a surface
+    node.
+
+    >>> t_out, p_out = np.full(12, 10.0), np.full(12, 850.0)
+    >>> t = temperatures([0.5, 0.5], 20.0, t_out, 0.13, 0.04)
+    >>> drying_time(t, [1e10, 1e10], np.full(12, 1000.0), p_out, 1, years=1).months.item()
+    3.0
+    """
+    t = np.asarray(t_nodes, dtype=float)
+    n = t.shape[-1]
+    if not 0 < node < n - 1:
+        raise ValueError("water that dries must lie between layers or within one, not on a surface")
+    if not (0 <= start < 12 and 1 <= years <= 100):
+        raise ValueError("drying starts in a month from 0 to 11 and is followed for 1 to 100 years")
+    saturation = saturation_pressure(t)
+    profile = capped_profile(saturation, coordinates(z), p_in, p_out)
+    shape = profile.pressures.shape
+    lead, batch = shape[:-2], int(np.prod(shape[:-2]))
+    y = np.array(np.broadcast_to(saturation, shape))
+    y[..., 0], y[..., -1] = profile.pressures[..., 0], profile.pressures[..., -1]
+    x = np.broadcast_to(coordinates(z), shape)
+    order = (start + np.arange(12)) % 12
+    y, x = y.reshape(batch, 12, n)[:, order], x.reshape(batch, 12, n)[:, order]
+    seconds = np.broadcast_to((np.asarray(days, dtype=float) * DAY)[order], (batch, 12))
+
+    first = np.zeros((batch, n))
+    first[:, node] = np.broadcast_to(np.asarray(water, dtype=float), lead).reshape(batch)
+    stock = np.zeros((batch, 12 * years, n))
+    dry = np.where(first.sum(axis=1) > NEGLIGIBLE, np.inf, 0.0)
+    last = first
+    for year in range(years):
+        rows = np.flatnonzero(np.isinf(dry))
+        if not rows.size:
+            break
+        run = _run(y[rows], x[rows], seconds[rows], last[rows]).stock
+        nothing = run.sum(axis=2) <= NEGLIGIBLE
+        done = nothing.any(axis=1)
+        dry[rows[done]] = 12 * year + nothing[done].argmax(axis=1) + 1
+        stock[rows, 12 * year : 12 * (year + 1)] = np.where(
+            (np.cumsum(nothing, axis=1) > 0)[..., None], 0.0, run
+        )
+        last = stock[:, 12 * year + 11]
+    moved = stock.max(axis=1)
+    moved[:, node] = 0.0
+    return Drying(
+        months=dry.reshape(lead),
+        stock=stock.reshape(*lead, 12 * years, n),
+        moved=moved.reshape(*lead, n),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Subdivision:
+    """Layers split into thinner ones, so that water may also lie within them."""
+
+    r: Array
+    """m²·K/W, [..., parts]."""
+    z: Array
+    """m²·s·Pa/kg, [..., parts]."""
+    layer: np.ndarray
+    """Layer that each part belongs to, [parts]."""
+    joints: np.ndarray
+    """Node at each face of the original layers, [L + 1]."""
+
+    def middle(self, layer: int) -> int:
+        """The node in the middle of a layer; ValueError when it wasn't split evenly."""
+        first, last = int(self.joints[layer]), int(self.joints[layer + 1])
+        if (last - first) % 2:
+            raise ValueError(f"layer {layer} has no node in its middle")
+        return (first + last) // 2
+
+
+MOST_RESISTANCE = 0.25
+"""m²·K/W of a part (ISO 13788:2012, 6.3: insulation is divided into parts of at most this; from memory)."""
+
+
+def subdivide(
+    r_layers: ArrayLike, z_layers: ArrayLike, *, most: float = MOST_RESISTANCE, evenly: tuple[int, ...] = ()
+) -> Subdivision:
+    """Layers split into equal parts of at most `most` m²·K/W; those listed in `evenly` into an even number.
+
+    `r_layers` and `z_layers` [..., L]; a batch takes the number of parts that its member with the most needs.
+    Source: ISO 13788:2012, 6.3 (from memory).
+
+    >>> parts = subdivide([0.05, 0.6], [1e9, 6e9], evenly=(0,))
+    >>> parts.r.round(3).tolist(), parts.layer.tolist(), parts.joints.tolist(), parts.middle(0)
+    ([0.025, 0.025, 0.2, 0.2, 0.2], [0, 0, 1, 1, 1], [0, 2, 5], 1)
+    """
+    if not most > 0:
+        raise ValueError("the greatest resistance of a part must be above 0")
+    r, z = np.broadcast_arrays(np.asarray(r_layers, dtype=float), np.asarray(z_layers, dtype=float))
+    layers = r.shape[-1]
+    needed = np.ceil(r.reshape(-1, layers).max(axis=0) / most - 1e-9)
+    count = np.maximum(needed, 1).astype(int)
+    even = list(evenly)
+    count[even] += count[even] % 2
+    return Subdivision(
+        r=np.repeat(r / count, count, axis=-1),
+        z=np.repeat(z / count, count, axis=-1),
+        layer=np.repeat(np.arange(layers), count),
+        joints=np.concatenate([[0], np.cumsum(count)]),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class DewPointCheck:
+    """Temperatures and vapor pressures at the joints under one steady condition."""
+
+    saturation: Array
+    """Pa, [..., N]."""
+    straight: Array
+    """Vapor pressure were there no saturation, Pa, [..., N]."""
+    dew_point: Array
+    """Dew point of that, °C, [..., N]: condensation where it is above the temperature."""
+    over: np.ndarray
+    """Whether that passes saturation at the joint, [..., N]."""
+    plane: np.ndarray
+    """Joint at which it passes saturation most, −1 for none, [...]."""
+    profile: Profile
+    """Pressures and flows with condensation; its `rate` is what condenses, kg/(s·m²), [..., N]."""
+
+
+def dew_point_method(t_nodes: ArrayLike, z: ArrayLike, p_in: ArrayLike, p_out: ArrayLike) -> DewPointCheck:
+    """The dew-point method for one condition, a design month or day: where straight vapor pressures pass
+    saturation, and what condenses once they are held there.
+
+    `t_nodes` [..., N], °C; `z` [..., L]; `p_in` and `p_out` [...], Pa. Source: ASHRAE Fundamentals, ch. 27
+    (water vapor flow, "dew-point method"); steady, without storage.
+
+    >>> c = dew_point_method([18.0, 3.0, 1.0], [1e9, 5e9], 1200.0, 500.0)
+    >>> c.over.tolist(), int(c.plane), c.profile.pressures.round(0).tolist()
+    ([False, True, False], 1, [1200.0, 757.0, 500.0])
+    """
+    saturation = saturation_pressure(t_nodes)
+    straight = pressures(z, p_in, p_out)
+    excess = straight - saturation
+    over = excess > NEGLIGIBLE
+    return DewPointCheck(
+        saturation=saturation,
+        straight=straight,
+        dew_point=dew_point(straight),
+        over=over,
+        plane=np.where(over.any(axis=-1), excess.argmax(axis=-1), -1),
+        profile=capped_profile(saturation, coordinates(z), p_in, p_out),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class PeriodClimate:
+    """Block climates of a period method."""
+
+    source: str
+    t_in: float
+    p_in: float
+    t_out: float
+    p_out: float
+    dew_days: float
+    p_drying: float
+    """Pa, on both sides."""
+    saturation_drying: Mapping[str, float]
+    """Kind to the saturation pressure at the evaporating plane, Pa."""
+    drying_days: float
+    r_si: float
+    r_se: float
+
+
+DIN_4108_3 = PeriodClimate(
+    source="DIN 4108-3:2014 and 2018 (from memory)",
+    t_in=20.0,
+    p_in=1168.0,
+    t_out=-5.0,
+    p_out=321.0,
+    dew_days=90.0,
+    p_drying=1200.0,
+    saturation_drying={"wall": 1700.0, "roof": 2000.0},
+    drying_days=90.0,
+    r_si=MOLD_SURFACE_RESISTANCE,
+    r_se=OUTSIDE_RESISTANCE,
+)
+"""20 °C, 50 % inside and −5 °C, 80 % outside for 90 days; then 1200 Pa on both sides for 90 days."""
+DIN_4108_3_2001 = PeriodClimate(
+    source="DIN 4108-3:2001 (from memory)",
+    t_in=20.0,
+    p_in=1170.0,
+    t_out=-10.0,
+    p_out=208.0,
+    dew_days=60.0,
+    p_drying=982.0,
+    saturation_drying={"wall": 1403.0},
+    drying_days=90.0,
+    r_si=0.13,
+    r_se=OUTSIDE_RESISTANCE,
+)
+"""20 °C, 50 % inside and −10 °C, 80 % outside for 60 days; then 12 °C, 70 % on both sides for 90 days. Walls
+only: its roofs take a sun-warmed surface."""
+
+
+@dataclass(frozen=True, slots=True)
+class Periods:
+    """Result of a period method, for one section."""
+
+    case: str
+    """a no condensation, b in one plane, c in several planes, d in a zone (DIN 4108-3)."""
+    planes: tuple[tuple[int, int], ...]
+    """First and last node of each plane or zone, from the room; in case a the joint nearest to saturation."""
+    temperatures: Array
+    """°C in the dew period, [N]."""
+    pressures: Array
+    """Pa in the dew period, [N]."""
+    condensate: Array
+    """kg/m² at each node in the dew period, [N]."""
+    total: float
+    """Their sum, kg/m²."""
+    evaporation: float
+    """What can evaporate in the drying period, kg/m²."""
+
+    @property
+    def dries(self) -> bool:
+        return self.evaporation >= self.total
+
+    @property
+    def reserve(self) -> float:
+        """Drying reserve: evaporation possible less condensation, kg/m² a year."""
+        return self.evaporation - self.total
+
+
+def period_method(
+    r_layers: ArrayLike, z_layers: ArrayLike, kind: str = "wall", climate: PeriodClimate = DIN_4108_3
+) -> Periods:
+    """Condensation in a dew period and evaporation in a drying period, for one section of [L] layers.
+
+    `r_layers` m²·K/W, `z_layers` m²·s·Pa/kg, `kind` wall or roof. Source: DIN 4108-3:2014 and 2018, Annex A
+    (from memory). Case c: when one plane runs dry, the other goes on to both sides. Case d: evaporation from
+    the middle of the zone. Case a: evaporation from the joint that is nearest to saturation, for the drying
+    reserve (from memory, less sure). A zone shows where two nodes that follow each other are wet; split thick
+    layers. Not for greened roofs, cooled rooms or floors on the ground; ValueError for fewer than two layers.
+
+    >>> p = period_method([0.05, 2.2857, 0.2963, 0.02], np.array([0.125, 0.08, 2.4, 0.7]) / 2e-10)
+    >>> p.case, p.planes, round(p.total, 2), round(p.evaporation, 2), p.dries
+    ('b', ((2, 2),), 4.83, 4.04, False)
+    """
+    x = coordinates(z_layers)
+    if x.ndim != 1 or x.size < 3:
+        raise ValueError("the period method takes one section of two layers or more")
+    if kind not in climate.saturation_drying:
+        raise ValueError(f"the period method of {climate.source} has no climate for a {kind}")
+    c = climate
+    t = temperatures(r_layers, c.t_in, c.t_out, c.r_si, c.r_se)
+    saturation = saturation_pressure(t)
+    profile = capped_profile(saturation, x, c.p_in, c.p_out)
+    condensate = np.where(profile.rate > 0, profile.rate, 0.0) * c.dew_days * DAY
+    wet = condensate > NEGLIGIBLE
+    nodes = np.flatnonzero(wet)
+    if nodes.size:
+        groups = [(int(g[0]), int(g[-1])) for g in np.split(nodes, np.flatnonzero(np.diff(nodes) > 1) + 1)]
+        case = "c" if len(groups) > 1 else ("b" if groups[0][0] == groups[0][1] else "d")
+    else:
+        nearest_joint = int((profile.pressures / saturation)[1:-1].argmax()) + 1
+        groups, case = [(nearest_joint, nearest_joint)], "a"
+    masses = [float(condensate[a : b + 1].sum()) for a, b in groups]
+    drive = c.saturation_drying[kind] - c.p_drying
+    return Periods(
+        case=case,
+        planes=tuple(groups),
+        temperatures=t,
+        pressures=profile.pressures,
+        condensate=np.where(wet, condensate, 0.0),
+        total=float(sum(masses)),
+        evaporation=_evaporation(
+            [(float(x[a] + x[b]) / 2, m) for (a, b), m in zip(groups, masses, strict=True)],
+            float(x[-1]),
+            drive,
+            c.drying_days * DAY,
+        ),
+    )
+
+
+def _evaporation(planes: list[tuple[float, float]], total: float, drive: float, seconds: float) -> float:
+    """Vapor in kg/m² that can leave planes (coordinate, mass) by both sides: the innermost inwards, the
+    outermost outwards; the last plane left goes on whatever it holds."""
+    planes = list(planes)
+    gone = 0.0
+    while len(planes) > 1:
+        inwards, outwards = drive / planes[0][0], drive / (total - planes[-1][0])
+        time = min(planes[0][1] / inwards, planes[-1][1] / outwards, seconds)
+        gone += (inwards + outwards) * time
+        seconds -= time
+        if seconds <= 0.0:
+            return gone
+        (x0, m0), (x1, m1) = planes[0], planes[-1]
+        left = [(x0, m0 - inwards * time), *planes[1:-1], (x1, m1 - outwards * time)]
+        planes = [p for p in left if p[1] > NEGLIGIBLE] or [max(left, key=lambda p: p[1])]
+    at = planes[0][0]
+    return gone + (drive / at + drive / (total - at)) * seconds
+
+
+def condensate_limit(density: float, thickness: float, *, panel: bool) -> float:
+    """Most condensate in kg/m² that a piece of wood or a wood-based panel may take up.
+
+    `density` kg/m³, `thickness` m. Source: DIN 4108-3 (as restated): 5 % of the mass for wood, 3 % for
+    panels.
+
+    >>> condensate_limit(600.0, 0.012, panel=True)
+    0.216
+    """
+    if not (density > 0 and thickness > 0):
+        raise ValueError("wood needs a density and a thickness above 0")
+    return (LIMIT_WOOD_PANEL if panel else LIMIT_WOOD) * density * thickness

@@ -100,7 +100,8 @@ def air_layer_resistance(
     mean_temperature: ArrayLike = 10.0,
     delta_t: ArrayLike = 5.0,
 ) -> Array:
-    """Resistance in m²·K/W of an unventilated air layer `thickness` m thick, both other sizes over 10 times it.
+    """Resistance in m²·K/W of an unventilated air layer `thickness` m thick, both other sizes over 10 times
+    it.
 
     `mean_temperature` in °C and the difference between the faces `delta_t` in K; all broadcast.
     Source: ISO 6946, Annex B (2007), D (2017): convection not below conduction, radiation between two
@@ -179,7 +180,8 @@ def slightly_ventilated_resistance(
     unventilated: ArrayLike, well_ventilated: ArrayLike, opening_area: ArrayLike
 ) -> Array:
     """Total resistance in m²·K/W of a component with a slightly ventilated air layer: between its total
-    resistance with the layer unventilated and with the layer well ventilated, by opening area (500 to 1,500 mm²).
+    resistance with the layer unventilated and with the layer well ventilated, by opening area (500 to 1,500
+    mm²).
 
     Source: ISO 6946, 5.3.3 (2007), 6.9.3 (2017).
 
@@ -187,7 +189,9 @@ def slightly_ventilated_resistance(
     2.5
     """
     share = (within("opening area", opening_area, 500.0, 1500.0, "mm²") - 500.0) / 1000.0
-    return (1.0 - share) * np.asarray(unventilated, dtype=float) + share * np.asarray(well_ventilated, dtype=float)
+    return (1.0 - share) * np.asarray(unventilated, dtype=float) + share * np.asarray(
+        well_ventilated, dtype=float
+    )
 
 
 SLIGHTLY_VENTILATED_SHARE = 0.5
@@ -347,8 +351,8 @@ def _paths(r_paths: ArrayLike, fractions: ArrayLike) -> tuple[Array, Array]:
 PLATES = 3 * 0.0381 / 2.44
 """Share of an 8 ft wall's height in three 1-1/2 in plates (arithmetic; no published source)."""
 WHOLE_WALL_ALLOWANCE = 0.156
-"""Plates, corners, openings and headers besides studs, share of the wall. ASHRAE 90.1, Appendix A3.4, takes 25 %
-framing at 16 in on center and 22 % at 24 in: both are 15.6 % over 1-1/2 in / spacing."""
+"""Plates, corners, openings and headers besides studs, share of the wall. ASHRAE 90.1, Appendix A3.4, takes
+25 % framing at 16 in on center and 22 % at 24 in: both are 15.6 % over 1-1/2 in / spacing."""
 
 FRAMING_ALLOWANCES: dict[str, float] = {"none": 0.0, "plates": PLATES, "whole wall": WHOLE_WALL_ALLOWANCE}
 
@@ -390,8 +394,8 @@ later), Appendix A, Table A9.2-2 (earlier A9.2B), from memory. Cold-formed membe
 def steel_stud_resistance(cavity: float, depth: float, spacing: float) -> float:
     """Effective resistance in m²·K/W of insulation between steel studs together with the studs.
 
-    `cavity` rated resistance in m²·K/W, `depth` of the cavity and `spacing` in m (nominal 3-1/2, 6 or 8 in; 16
-    or 24 in). Source: ASHRAE 90.1, Appendix A, Table A9.2-2 (from memory), linear between its rows;
+    `cavity` rated resistance in m²·K/W, `depth` of the cavity and `spacing` in m (nominal 3-1/2, 6 or 8 in;
+    16 or 24 in). Source: ASHRAE 90.1, Appendix A, Table A9.2-2 (from memory), linear between its rows;
     ValueError outside the table (`metal_stud_u` takes any stud).
 
     >>> from reviewer.units import R_IP
@@ -406,8 +410,8 @@ def steel_stud_resistance(cavity: float, depth: float, spacing: float) -> float:
     rated = cavity / R_IP
     if rows is None or not rows[0][0] - 0.05 <= rated <= rows[-1][0] + 0.05:
         raise ValueError(
-            "effective R of steel studs is tabulated for cavities of 3.5 in (to R-15), 6 in (R-19 to R-21) and "
-            "8 in (R-25) at 16 or 24 in on center"
+            "effective R of steel studs is tabulated for cavities of 3.5 in (to R-15), 6 in (R-19 to R-21) "
+            "and 8 in (R-25) at 16 or 24 in on center"
         )
     return float(np.interp(rated, [a for a, _ in rows], [b for _, b in rows])) * R_IP
 
@@ -434,18 +438,20 @@ def metal_stud_u(
 
     `inner` and `outer`: resistances in m²·K/W of everything inside and outside the studs, films included;
     `cavity` resistance of the insulation over the whole `depth`; `covering`: distance of the metal from the
-    panel's surface on the thicker side (counted as 13 mm at least), `flange` width and `metal` thickness, all m.
-    The metal governs a strip as wide as the flange and `zone_factor` times `covering`; in it, flanges and web
-    conduct beside insulation. A factor of 2 is the zone method; the modified zone method of the same chapter
-    takes another from a chart by thickness and resistivity: give it. For the insulation and studs alone this
-    comes out 6 to 10 % over `steel_stud_resistance` at 3-1/2 in and up to 40 % over it at 8 in: where the
-    table applies, the table is the more careful.
+    panel's surface on the thicker side (counted as 13 mm at least), `flange` width and `metal` thickness, all
+    m. The metal governs a strip as wide as the flange and `zone_factor` times `covering`; in it, flanges and
+    web conduct beside insulation. A factor of 2 is the zone method; the modified zone method of the same
+    chapter takes another from a chart by thickness and resistivity: give it. For the insulation and studs
+    alone this comes out 6 to 10 % over `steel_stud_resistance` at 3-1/2 in and up to 40 % over it at 8 in:
+    where the table applies, the table is the more careful.
 
     >>> round(metal_stud_u(0.24, 0.12, 2.29, 0.089, 0.4064), 3)
     0.674
     """
     if not 0 < metal < flange < spacing or depth <= 2 * metal or cavity <= 0:
-        raise ValueError("a metal stud must be thinner than its flange, and the flange narrower than the spacing")
+        raise ValueError(
+            "a metal stud must be thinner than its flange, and the flange narrower than the spacing"
+        )
     zone = min(max(flange + zone_factor * max(covering, 0.013), metal), spacing)
     per_meter = cavity / depth
     web_depth = depth - 2 * metal
@@ -500,9 +506,10 @@ def convert_conductivity(
 ) -> Array:
     """Thermal conductivity in W/(m·K) converted from one set of conditions to another.
 
-    `temperature` (from, to) in °C with coefficient `per_kelvin` in 1/K; `moisture` (from, to) as kg/kg or m³/m³
-    with the coefficient `per_moisture` for that unit; `ageing` a factor. Source: ISO 10456:2007, clause 7:
-    λ2 = λ1·exp(fT·ΔT)·exp(fu·Δu or fψ·Δψ)·Fa. Valid 0–30 °C by the standard; to ±40 °C here as an estimate.
+    `temperature` (from, to) in °C with coefficient `per_kelvin` in 1/K; `moisture` (from, to) as kg/kg or
+    m³/m³ with the coefficient `per_moisture` for that unit; `ageing` a factor. Source: ISO 10456:2007, clause
+    7: λ2 = λ1·exp(fT·ΔT)·exp(fu·Δu or fψ·Δψ)·Fa. Valid 0–30 °C by the standard; to ±40 °C here as an
+    estimate.
 
     >>> convert_conductivity(0.040, temperature=(10, 20), per_kelvin=0.0045).round(5).item()
     0.04184
@@ -524,8 +531,8 @@ MOISTURE_COEFFICIENTS: dict[str, tuple[Literal["volume", "mass"], float]] = {
 """Basis (m³/m³ or kg/kg) and coefficient of moisture in the conductivity. ISO 10456:2007, Table 4."""
 
 AIR_GAP_CORRECTION: dict[int, float] = {0: 0.0, 1: 0.01, 2: 0.04}
-"""Level to W/(m²·K): 0 no gaps through the insulation; 1 gaps bridging it, without air circulating on its warm
-side; 2 with such circulation. ISO 6946, Annex D (2007), F (2017)."""
+"""Level to W/(m²·K): 0 no gaps through the insulation; 1 gaps bridging it, without air circulating on its
+warm side; 2 with such circulation. ISO 6946, Annex D (2007), F (2017)."""
 
 
 def air_gap_correction(level: int, r_insulation: float, r_total: float) -> float:
@@ -554,8 +561,8 @@ def fastener_correction(
     """Correction ΔU in W/(m²·K) for mechanical fasteners through insulation.
 
     `conductivity` of the fastener, W/(m·K); `area` of its cross-section, m²; `per_area` fasteners a m²;
-    `insulation` thickness d0 and `length` d1 of the fastener within it, m (longer than d0 when it crosses at an
-    angle; shorter when it is recessed; None: d0). Source: ISO 6946, D.3 (2007), F.3 (2017):
+    `insulation` thickness d0 and `length` d1 of the fastener within it, m (longer than d0 when it crosses at
+    an angle; shorter when it is recessed; None: d0). Source: ISO 6946, D.3 (2007), F.3 (2017):
     0.8·(d1/d0)·λf·Af·nf/d0·(R1/RT)². Not where both ends touch sheet metal.
 
     >>> round(fastener_correction(50.0, 1.2e-5, 5.0, 0.12, 3.0, 3.3), 4)
@@ -577,13 +584,17 @@ def inverted_roof_correction(
 ) -> float:
     """Correction ΔU in W/(m²·K) for rain running between insulation and membrane.
 
-    `precipitation` in mm a day, mean of the heating season; `r_insulation` above the membrane and `r_total` in
-    m²·K/W. Source: ISO 6946, D.4 (2007), F.4 (2017): p·f·x·(R1/RT)². Extruded polystyrene only.
+    `precipitation` in mm a day, mean of the heating season; `r_insulation` above the membrane and `r_total`
+    in m²·K/W. Source: ISO 6946, D.4 (2007), F.4 (2017): p·f·x·(R1/RT)². Extruded polystyrene only.
 
     >>> round(inverted_roof_correction(3.0, 3.0, 3.5), 3)
     0.088
     """
-    return float(within("precipitation", precipitation, 0.0, 50.0, "mm a day")) * fx * _share(r_insulation, r_total) ** 2
+    return (
+        float(within("precipitation", precipitation, 0.0, 50.0, "mm a day"))
+        * fx
+        * _share(r_insulation, r_total) ** 2
+    )
 
 
 def _share(part: float, total: float) -> float:
@@ -611,14 +622,18 @@ CRITICAL_HUMIDITY: dict[str, float] = {"mold": 0.8, "condensation": 1.0, "corros
 
 
 def required_temperature_factor(
-    p_in: ArrayLike, theta_i: ArrayLike, theta_e: ArrayLike, *, critical_humidity: float = CRITICAL_HUMIDITY["mold"]
+    p_in: ArrayLike,
+    theta_i: ArrayLike,
+    theta_e: ArrayLike,
+    *,
+    critical_humidity: float = CRITICAL_HUMIDITY["mold"],
 ) -> Array:
     """Least temperature factor f_Rsi,min month by month that keeps the surface below a critical humidity.
 
     `p_in` Pa indoors, `theta_i` and `theta_e` °C; all broadcast. The month with the greatest value is the
     critical month. −inf where it is as warm outside as inside: nothing is required. Above 1: no insulation
-    helps, the air is too humid. Source: ISO 13788:2012, 5.3 (from memory): θsi,min is the temperature at which
-    p_in / φ is saturation.
+    helps, the air is too humid. Source: ISO 13788:2012, 5.3 (from memory): θsi,min is the temperature at
+    which p_in / φ is saturation.
 
     >>> required_temperature_factor(1322.82, 20.0, [0.0, 20.0]).round(4).tolist()
     [0.7265, -inf]

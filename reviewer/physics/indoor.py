@@ -24,12 +24,14 @@ FLOATING = 2.8
 MOST_HUMIDITY = 0.95
 """Monthly mean that no room passes here (ISO 13788 gives no cap; common practice, no published source)."""
 COOLED_HUMIDITY = 0.60
-"""Most relative humidity while cooling runs (ASHRAE 62.1, 5.9 in 2016: 65 %, and usual design: 60 %; from memory)."""
+"""Most relative humidity while cooling runs (ASHRAE 62.1, 5.9 in 2016: 65 %, and usual design: 60 %; from
+memory)."""
 
 CLASS_EXCESS: dict[int, float] = {1: 270.0, 2: 540.0, 3: 810.0, 4: 1080.0, 5: 1360.0}
-"""Humidity class to the upper limit of vapor pressure excess in Pa at 0 °C outdoors and below. ISO 13788, Annex A,
-Figure A.1. 1 storage; 2 offices, shops, by the 2012 edition dwellings with normal occupancy and ventilation;
-3 dwellings with unknown or low occupancy; 4 sports halls, kitchens, canteens; 5 laundries, breweries, pools."""
+"""Humidity class to the upper limit of vapor pressure excess in Pa at 0 °C outdoors and below. ISO 13788,
+Annex A, Figure A.1. 1 storage; 2 offices, shops, by the 2012 edition dwellings with normal occupancy and
+ventilation; 3 dwellings with unknown or low occupancy; 4 sports halls, kitchens, canteens; 5 laundries,
+breweries, pools."""
 
 _ISO = Citation("ISO 13788", "2012", "Annex A", "standard", "memory")
 _ASHRAE_160 = Citation("ASHRAE 160", "2016", "4.2 and 4.3", "standard", "memory")
@@ -88,7 +90,9 @@ def ashrae160_vapor_pressure(
     if bedrooms < 1:
         raise ValueError("a dwelling has one bedroom or more")
     flow = within("volume", volume, 10.0, 1e6, "m³") * within("air changes", air_changes, 0.01, 20.0) / 3600.0
-    moisture = MOISTURE_BY_BEDROOMS.get(bedrooms, MOISTURE_BY_BEDROOMS[4] + (bedrooms - 4) * MOISTURE_EACH_MORE)
+    moisture = MOISTURE_BY_BEDROOMS.get(
+        bedrooms, MOISTURE_BY_BEDROOMS[4] + (bedrooms - 4) * MOISTURE_EACH_MORE
+    )
     return np.asarray(p_out, dtype=float) + MOISTURE_PRESSURE * moisture / flow
 
 
@@ -132,8 +136,8 @@ class Condition:
 
 def _iso_class(n: int) -> Condition:
     return Condition(
-        f"Vapor pressure over outdoors at the upper limit of humidity class {n}: {CLASS_EXCESS[n]:.0f} Pa at 0 °C "
-        "outdoors and below, none from 20 °C; 20 °C indoors.",
+        f"Vapor pressure over outdoors at the upper limit of humidity class {n}: {CLASS_EXCESS[n]:.0f} Pa "
+        "at 0 °C outdoors and below, none from 20 °C; 20 °C indoors.",
         _ISO,
         heating=20.0,
         excess=CLASS_EXCESS[n],
@@ -142,9 +146,9 @@ def _iso_class(n: int) -> Condition:
 
 CONDITIONS: dict[str, Condition] = {
     "home": Condition(
-        "A home with ordinary occupancy and ventilation: 540 Pa over outdoors in cold weather (class 2 of the 2012 "
-        "edition), held between 25 and 60 %. That gives about 30 % when it is −10 °C outdoors. The simplified "
-        "method of ASHRAE 160 would take 40 % there, a design load for unknown ventilation: choose "
+        "A home with ordinary occupancy and ventilation: 540 Pa over outdoors in cold weather (class 2 of the "
+        "2012 edition), held between 25 and 60 %. That gives about 30 % when it is −10 °C outdoors. The "
+        "simplified method of ASHRAE 160 would take 40 % there, a design load for unknown ventilation: choose "
         '"home, ASHRAE 160" for it.',
         _ISO,
         excess=540.0,
@@ -152,7 +156,8 @@ CONDITIONS: dict[str, Condition] = {
         high=0.60,
     ),
     "home, ASHRAE 160": Condition(
-        "Design humidity of dwellings by the simplified method: 40 % up to −10 °C outdoors, rising to 70 % at 20 °C.",
+        "Design humidity of dwellings by the simplified method: 40 % up to −10 °C outdoors, rising to 70 % at "
+        "20 °C.",
         _ASHRAE_160,
         method="ASHRAE 160",
     ),
@@ -172,13 +177,16 @@ CONDITIONS: dict[str, Condition] = {
         high=0.70,
     ),
     "office": Condition(
-        "An office, ventilated and not humidified: 270 Pa over outdoors (class 1 to 2), held between 20 and 60 %.",
+        "An office, ventilated and not humidified: 270 Pa over outdoors (class 1 to 2), held between 20 and "
+        "60 %.",
         _ISO,
         excess=270.0,
         low=0.20,
         high=0.60,
     ),
-    "shop": Condition("A shop: 540 Pa over outdoors (class 2), 20 to 60 %.", _ISO, excess=540.0, low=0.20, high=0.60),
+    "shop": Condition(
+        "A shop: 540 Pa over outdoors (class 2), 20 to 60 %.", _ISO, excess=540.0, low=0.20, high=0.60
+    ),
     "school": Condition(
         "Classrooms, full by day and ventilated: 540 Pa over outdoors (class 2), held between 20 and 60 %.",
         _ISO,
@@ -303,10 +311,11 @@ def condition_name(text: str) -> str:
 def indoor_conditions(name: str, t_out: ArrayLike, p_out: ArrayLike, cooling: bool) -> IndoorConditions:
     """Indoor air of a named condition in a given climate.
 
-    `t_out` °C and `p_out` Pa outdoors, [..., 12]. Temperature by ASHRAE 160, 4.2: the heating set point; in warm
-    months 2.8 K over outdoors, held at the cooling set point where the building is cooled. Vapor pressure: that of
-    outdoors and the condition's excess, within the condition's humidities; never less than outdoors, since
-    ventilation brings that in, unless cooling runs, which holds 60 %; never over 95 % (`unheated`: saturation).
+    `t_out` °C and `p_out` Pa outdoors, [..., 12]. Temperature by ASHRAE 160, 4.2: the heating set point; in
+    warm months 2.8 K over outdoors, held at the cooling set point where the building is cooled. Vapor
+    pressure: that of outdoors and the condition's excess, within the condition's humidities; never less than
+    outdoors, since ventilation brings that in, unless cooling runs, which holds 60 %; never over 95 %
+    (`unheated`: saturation).
 
     >>> home = indoor_conditions("home", [-10.0] * 6 + [25.0] * 6, [220.0] * 6 + [2200.0] * 6, cooling=True)
     >>> home.temperature[[0, 6]].tolist(), home.humidity[[0, 6]].round(2).tolist()
@@ -347,14 +356,18 @@ def _temperature_text(c: Condition, cooling: bool) -> str:
     return f"Heated to {c.heating:g} °C, {summer} (ASHRAE 160, 4.2, from memory)."
 
 
-def stated_conditions(temperature: ArrayLike, humidity: ArrayLike, how: str = "as stated") -> IndoorConditions:
+def stated_conditions(
+    temperature: ArrayLike, humidity: ArrayLike, how: str = "as stated"
+) -> IndoorConditions:
     """Indoor air as the user gives it: `temperature` °C and `humidity` 0–1, one value or [..., 12].
 
     >>> stated_conditions(20.0, 0.5).vapor_pressure.round(1).tolist()[:2]
     [1168.5, 1168.5]
     """
     rh = within("relative humidity", humidity, 0.0, 1.0)
-    t = np.broadcast_to(np.asarray(temperature, dtype=float), np.broadcast_shapes(np.shape(temperature), rh.shape, (12,)))
+    t = np.broadcast_to(
+        np.asarray(temperature, dtype=float), np.broadcast_shapes(np.shape(temperature), rh.shape, (12,))
+    )
     given = Citation("the section", kind="data", certainty="given")
     return _conditions("stated", t + 0.0, rh * saturation_pressure(t), how, given)
 

@@ -77,7 +77,8 @@ procedure A, the dry cup; from memory of the codes)."""
 
 
 def retarder_class(permeance: float) -> str:
-    """Vapor retarder class of a dry-cup permeance in kg/(s·m²·Pa): `I`, `II`, `III`, or `none` above 10 perms.
+    """Vapor retarder class of a dry-cup permeance in kg/(s·m²·Pa): `I`, `II`, `III`, or `none` above 10
+    perms.
 
     Source: IBC 202 and IRC R202 (from memory). The limit itself belongs to the tighter class.
 
@@ -91,8 +92,8 @@ def retarder_class(permeance: float) -> str:
 def pressures(z_layers: ArrayLike, p_in: ArrayLike, p_out: ArrayLike) -> Array:
     """Vapor pressures in Pa at the nodes, [..., L+1], were there no saturation: linear over resistance.
 
-    `z_layers` [..., L], vapor resistances in m²·s·Pa/kg; `p_in` and `p_out` [...], Pa; leading axes broadcast.
-    Source: Fick's law in one dimension, steady state (ISO 13788, equation 17 in the 2012 edition).
+    `z_layers` [..., L], vapor resistances in m²·s·Pa/kg; `p_in` and `p_out` [...], Pa; leading axes
+    broadcast. Source: Fick's law in one dimension, steady state (ISO 13788, equation 17 in the 2012 edition).
 
     >>> pressures([1e9, 3e9], 1200.0, 400.0).tolist()
     [1200.0, 1000.0, 400.0]
@@ -134,11 +135,13 @@ class Profile:
     flow: Array
     """kg/(s·m²) through each layer, outwards positive, [..., N−1]."""
     held: np.ndarray
-    """Whether the node's pressure is held: it is a surface, holds water, or vapor condenses there, [..., N]."""
+    """Whether the node's pressure is held: it is a surface, holds water, or vapor condenses there, [...,
+    N]."""
 
     @property
     def rate(self) -> Array:
-        """Condensation (positive) or evaporation (negative) at each node, kg/(s·m²), [..., N]; 0 at surfaces."""
+        """Condensation (positive) or evaporation (negative) at each node, kg/(s·m²), [..., N]; 0 at
+        surfaces."""
         g = np.zeros(self.pressures.shape)
         np.subtract(self.flow[..., :-1], self.flow[..., 1:], out=g[..., 1:-1])
         return np.where(self.held, g, 0.0)
@@ -148,7 +151,9 @@ _TOUCH = 1.0e-10
 """Share of the saturation pressure by which a node must be passed to count as condensing."""
 
 
-def capped_profile(saturation: Array, x: Array, p_in: ArrayLike, p_out: ArrayLike, wet: ArrayLike = False) -> Profile:
+def capped_profile(
+    saturation: Array, x: Array, p_in: ArrayLike, p_out: ArrayLike, wet: ArrayLike = False
+) -> Profile:
     """Vapor pressures and flows when vapor condenses wherever it would pass saturation.
 
     `saturation` [..., N], Pa; `x` [..., N], from `coordinates`; `p_in` and `p_out` [...], Pa, held down to

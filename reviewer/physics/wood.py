@@ -14,8 +14,8 @@ TEMPERATURES = (-1.2, 99.0)
 """°C, range of the fit (30 to 210 °F, Wood Handbook Table 4-2)."""
 
 SAFE = 0.20
-"""Below it wood doesn't decay (Wood Handbook ch. 14, from memory; NAVFAC MO-312, 4.2, seen: decay stops at 20 %
-or less)."""
+"""Below it wood doesn't decay (Wood Handbook ch. 14, from memory; NAVFAC MO-312, 4.2, seen: decay stops at 20
+% or less)."""
 DRY_LUMBER = 0.19
 """Most moisture of lumber sold as surfaced dry (American Softwood Lumber Standard PS 20, from memory)."""
 DECAY = 0.26
@@ -36,10 +36,10 @@ DECAY_BEST = (21.0, 32.0)
 def equilibrium_moisture(humidity: ArrayLike, temperature: ArrayLike) -> Array:
     """Equilibrium moisture content of wood in kg/kg at a relative `humidity` (0–1) and `temperature` in °C.
 
-    Shapes broadcast. Source: Hailwood and Horrobin's model with two hydrates, Celsius coefficients of the USDA
-    Wood Handbook, equations 4-5 (FPL-GTR-282), seen in a restatement of FPL-RN-0268. It holds for sorption by
-    unmodified wood, within about 0.1 % of the handbook's table; panels with much resin run 1 to 3 % lower
-    (common practice). Valid −1.2 to 99 °C; over 95 % it is an extrapolation towards fiber saturation.
+    Shapes broadcast. Source: Hailwood and Horrobin's model with two hydrates, Celsius coefficients of the
+    USDA Wood Handbook, equations 4-5 (FPL-GTR-282), seen in a restatement of FPL-RN-0268. It holds for
+    sorption by unmodified wood, within about 0.1 % of the handbook's table; panels with much resin run 1 to 3
+    % lower (common practice). Valid −1.2 to 99 °C; over 95 % it is an extrapolation towards fiber saturation.
 
     >>> equilibrium_moisture(0.5, 20.0).round(5).item()
     0.09271
@@ -56,8 +56,8 @@ def equilibrium_moisture(humidity: ArrayLike, temperature: ArrayLike) -> Array:
 
 
 def equilibrium_humidity(moisture: ArrayLike, temperature: ArrayLike) -> Array:
-    """Relative humidity (0–1) of air in equilibrium with wood of `moisture` in kg/kg at `temperature` in °C: the
-    inverse of `equilibrium_moisture`, to 10⁻¹².
+    """Relative humidity (0–1) of air in equilibrium with wood of `moisture` in kg/kg at `temperature` in °C:
+    the inverse of `equilibrium_moisture`, to 10⁻¹².
 
     ValueError for more moisture than wood takes from saturated air (about 28 %).
 
@@ -78,9 +78,9 @@ def equilibrium_humidity(moisture: ArrayLike, temperature: ArrayLike) -> Array:
 def monthly_moisture(humidity: ArrayLike, temperature: ArrayLike) -> Array:
     """Mean moisture content in kg/kg of wood that follows monthly mean humidity and temperature, [..., 12].
 
-    Frosty wood counts as at −1.2 °C, the end of the fit: the handbook's rows at 30 and 40 °F differ by less than
-    0.1 %, so nothing is lost. Thin pieces and panels follow within weeks; thick timber lags and stays nearer the
-    yearly mean.
+    Frosty wood counts as at −1.2 °C, the end of the fit: the handbook's rows at 30 and 40 °F differ by less
+    than 0.1 %, so nothing is lost. Thin pieces and panels follow within weeks; thick timber lags and stays
+    nearer the yearly mean.
 
     >>> monthly_moisture([0.8, 0.8], [-15.0, 20.0]).round(3).tolist()
     [0.165, 0.16]
@@ -94,8 +94,8 @@ def moisture_with_condensate(
 ) -> Array:
     """Moisture content in kg/kg when a piece also takes up `condensate` in kg/m² evenly.
 
-    `density` kg/m³ dry and `thickness` m of the piece that takes it up. Shapes broadcast. Arithmetic (DIN 4108-3
-    limits the gain to 5 % in wood and 3 % in panels this way).
+    `density` kg/m³ dry and `thickness` m of the piece that takes it up. Shapes broadcast. Arithmetic (DIN
+    4108-3 limits the gain to 5 % in wood and 3 % in panels this way).
 
     >>> moisture_with_condensate(0.16, 0.2, 500.0, 0.02).round(3).item()
     0.18
