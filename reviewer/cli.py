@@ -1,0 +1,267 @@
+"""The command line: arguments and exit status only. Everything heavy is imported where it is used."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, NoReturn, Optional
+
+import typer
+
+if TYPE_CHECKING:
+    from reviewer.errors import InputError
+    from reviewer.model.section import Section
+    from reviewer.result import Result
+
+FORMATS = ("terminal", "json", "markdown")
+SUFFIXES = {".json": "json", ".md": "markdown", ".markdown": "markdown", ".txt": "terminal"}
+THRESHOLDS = ("serious", "caution", "note", "never")
+
+app = typer.Typer(
+    name="reviewer",
+    help="Reviews walls, roofs, foundations, floors and slabs for moisture safety, layer by layer.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+rules_app = typer.Typer(help="The rulebook and its workbench.", no_args_is_help=True, rich_markup_mode=None)
+materials_app = typer.Typer(help="The materials that the program knows, with sources.", no_args_is_help=True, rich_markup_mode=None)
+places_app = typer.Typer(help="The places and climates that the program knows.", no_args_is_help=True, rich_markup_mode=None)
+app.add_typer(rules_app, name="rules")
+app.add_typer(materials_app, name="materials")
+app.add_typer(places_app, name="places")
+
+UnitsOption = Annotated[Optional[str], typer.Option("--units", help="ip or si (default: by country).", metavar="ip|si")]
+RulesOption = Annotated[Optional[list[Path]], typer.Option("--rules", help="A folder of your own packs, beside ours.", metavar="DIR")]
+EditionOption = Annotated[str, typer.Option("--edition", help='Code and edition, such as "IRC 2018".', metavar="CODE")]
+ColorOption = Annotated[str, typer.Option("--color", help="auto, always or never.", metavar="WHEN")]
+
+
+def main() -> None:
+    """Entry point: one clear message for every input that can't be used, exit status 2."""
+    from reviewer.errors import InputError
+
+    try:
+        app()
+    except InputError as e:
+        _refuse(e)
+    except BrokenPipeError:
+        sys.stderr.close()
+        raise SystemExit(0) from None
+    except KeyboardInterrupt:
+        print("stopped", file=sys.stderr)
+        raise SystemExit(130) from None
+
+
+def _refuse(e: InputError) -> NoReturn:
+    for problem in e.problems:
+        print(problem.render(), file=sys.stderr)
+    raise SystemExit(2)
+
+
+def _choice(value: str, words: tuple[str, ...], option: str) -> str:
+    if value not in words:
+        from reviewer.errors import InputError, Problem, nearest
+
+        raise InputError(Problem(f'{option} can\'t be "{value}"', None, "one of " + ", ".join(words), nearest(value, words)))
+    return value
+
+
+def _print_version(wanted: bool) -> None:
+    if wanted:
+        import reviewer
+        from reviewer.engine import available
+
+        engines, why = available()
+        print(f"reviewer {reviewer.__version__}, engine: {engines[0]}" + (f" ({why})" if why else ""))
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Version and engine.")] = False,
+) -> None:
+    del version
+
+
+@app.command()
+def review(
+    sections: Annotated[list[str], typer.Argument(metavar="SECTION...", help='Section files, "-" for standard input, or a section in one line: layers from the room outwards, separated by "|".')],
+    kind: Annotated[Optional[str], typer.Option("--kind", help="For a section in one line: wall, roof, foundation wall, floor or slab.")] = None,
+    place: Annotated[Optional[str], typer.Option("--place", help='"City, ST", a ZIP code, or "lat, lon"; overrides the file.')] = None,
+    zone: Annotated[Optional[str], typer.Option("--zone", help='A climate zone alone, such as "5A"; overrides the file.')] = None,
+    indoor: Annotated[Optional[str], typer.Option("--indoor", help="A named indoor condition; overrides the file.")] = None,
+    format: Annotated[Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")] = None,
+    output: Annotated[Optional[list[Path]], typer.Option("-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix.")] = None,
+    fail_at: Annotated[str, typer.Option("--fail-at", metavar="SEVERITY", help="Exit status 1 from this severity on: serious, caution, note or never.")] = "serious",
+    rules: RulesOption = None,
+    edition: EditionOption = "",
+    units: UnitsOption = None,
+    color: ColorOption = "auto",
+    width: Annotated[Optional[int], typer.Option("--width", help="Columns of the terminal report (60 to 200).")] = None,
+) -> None:
+    """Review sections: verdict, findings with numbers and sources, and what to do."""
+    from reviewer.review import load_rules
+    from reviewer.review import review as review_section
+
+    _choice(fail_at, THRESHOLDS, "--fail-at")
+    _choice(color, ("auto", "always", "never"), "--color")
+    if units is not None:
+        _choice(units, ("ip", "si"), "--units")
+    if format is not None:
+        _choice(format, FORMATS, "--format")
+    chosen = [(path, _format_of(path)) for path in output or ()]
+    loaded = [_load(text, kind, place, zone, indoor) for text in sections]
+    rulebook = load_rules(tuple(rules or ()))
+    results = [review_section(s, rulebook, edition=edition, units=units, proof=(format == "json" or any(f == "json" for _, f in chosen))) for s in loaded]  # type: ignore[arg-type]
+    for path, fmt in chosen:
+        _write(path, _rendered(results, fmt, False, width or 100))
+    if format is not None or not chosen:
+        fmt = format or "terminal"
+        sys.stdout.write(_rendered(results, fmt, _use_color(color), width or _columns()))
+    raise typer.Exit(_status(results, fail_at))
+
+
+def _format_of(path: Path) -> str:
+    if path.suffix.lower() not in SUFFIXES:
+        from reviewer.errors import InputError, Problem, nearest
+
+        raise InputError(Problem(f'the format of "{path}" is not known from its suffix', None, "one of " + ", ".join(SUFFIXES), nearest(path.suffix, SUFFIXES)))
+    return SUFFIXES[path.suffix.lower()]
+
+
+def _load(text: str, kind: str | None, place: str | None, zone: str | None, indoor: str | None) -> Section:
+    from reviewer.model import parse
+
+    if "|" in text and not Path(text).exists():
+        return parse.section_from_line(text, kind=kind, place=place, zone=zone, indoor=indoor)
+    if text == "-":
+        section = parse.parse_section(sys.stdin.buffer.read(), "-")
+    else:
+        section = parse.load_section(Path(text))
+    return parse.override(section, kind=kind, place=place, zone=zone, indoor=indoor)
+
+
+def _rendered(results: list[Result], fmt: str, color: bool, width: int) -> str:
+    if fmt == "json":
+        from reviewer.report import as_json
+
+        return as_json.render(results)
+    if fmt == "markdown":
+        from reviewer.report import markdown
+
+        return "\n".join(markdown.render(r) for r in results)
+    from reviewer.report import terminal
+
+    return "\n".join(terminal.render(r, width, color) for r in results)
+
+
+def _write(path: Path, text: str) -> None:
+    """Whole or not at all."""
+    from reviewer.files import write_whole
+
+    write_whole(path, text)
+
+
+def _use_color(color: str) -> bool:
+    import os
+
+    if color != "auto":
+        return color == "always"
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def _columns() -> int:
+    import shutil
+
+    return shutil.get_terminal_size((80, 24)).columns if sys.stdout.isatty() else 80
+
+
+def _status(results: list[Result], fail_at: str) -> int:
+    if fail_at == "never":
+        return 0
+    failing = THRESHOLDS[: THRESHOLDS.index(fail_at) + 1]
+    return int(any(f.severity in failing and f.waived is None for r in results for f in r.findings))
+
+
+@app.command()
+def schema(what: Annotated[str, typer.Argument(metavar="section|result|ruleset", help="Which JSON Schema.")]) -> None:
+    """Print the JSON Schema of section files, of results or of rulesets."""
+    import json
+
+    from reviewer.report import as_json
+
+    _choice(what, ("section", "result", "ruleset"), "the schema")
+    if what == "section":
+        from reviewer.model.schema import section_schema
+
+        found = section_schema()
+    elif what == "ruleset":
+        from reviewer.rules.schema import ruleset_schema
+
+        found = ruleset_schema()
+    else:
+        found = as_json.result_schema()
+    print(json.dumps(found, indent=2, ensure_ascii=False))
+
+
+@materials_app.command("list")
+def materials_list(family: Annotated[Optional[str], typer.Option("--family", help="Only this family.")] = None) -> None:
+    """All materials: name, family, conductivity, permeance."""
+    from reviewer.report import library
+
+    sys.stdout.write(library.materials_table(family))
+
+
+@materials_app.command("show")
+def materials_show(name: Annotated[str, typer.Argument(metavar="MATERIAL", help="A material as builders say it.")], units: UnitsOption = None) -> None:
+    """One material: every value with its source and certainty."""
+    from reviewer.report import library
+
+    sys.stdout.write(library.material_page(name, units or "ip"))
+
+
+@places_app.command("find")
+def places_find(place: Annotated[str, typer.Argument(metavar="PLACE", help='"City, ST", a ZIP code, or "lat, lon".')]) -> None:
+    """Find a place: coordinates, county, zone by edition, climate station."""
+    from reviewer.report import library
+
+    sys.stdout.write(library.place_line(place))
+
+
+@places_app.command("show")
+def places_show(place: Annotated[str, typer.Argument(metavar="PLACE", help='"City, ST", a ZIP code, "lat, lon", or a zone such as "5A".')], units: UnitsOption = None) -> None:
+    """A place's climate month by month, with sources."""
+    from reviewer.report import library
+
+    sys.stdout.write(library.place_page(place, units))
+
+
+@rules_app.command("list")
+def rules_list(pack: Annotated[Optional[str], typer.Option("--pack", help="Only this pack.")] = None, rules: RulesOption = None) -> None:
+    """All rules: id, severity, title."""
+    from reviewer.report import rulebook
+    from reviewer.review import load_rules
+
+    sys.stdout.write(rulebook.listing(load_rules(tuple(rules or ())), pack))
+
+
+@rules_app.command("show")
+def rules_show(rule: Annotated[str, typer.Argument(metavar="ID", help="The rule's id.")], rules: RulesOption = None) -> None:
+    """A rule's page, made from the rule itself."""
+    from reviewer.report import rulebook
+    from reviewer.review import load_rules
+
+    sys.stdout.write(rulebook.page(load_rules(tuple(rules or ())), rule))
+
+
+@rules_app.command("check")
+def rules_check(rules: RulesOption = None) -> None:
+    """Check the rulebook: schema, units, facts, duties, examples. Exit status 1 when something is wrong."""
+    from reviewer.report import rulebook
+
+    text, status = rulebook.check(tuple(rules or ()))
+    sys.stdout.write(text)
+    raise typer.Exit(status)

@@ -1,0 +1,340 @@
+"""The review as a person reads it in a terminal: verdict, section, findings, grounds.
+
+Pure text is built first; color is laid over it at the end, so that what is read never hangs on color.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from reviewer.report import words
+from reviewer.result import SEVERITIES, Finding, LayerLine, Result
+from reviewer.units import show
+
+STYLES = {
+    "serious": "bold red",
+    "caution": "bold yellow",
+    "note": "bold",
+    "credit": "bold green",
+    "heading": "bold",
+    "dim": "dim",
+    "plain": "",
+    "revise and resubmit": "bold red",
+    "make corrections noted": "bold yellow",
+    "incomplete": "bold yellow",
+    "no exceptions taken": "bold green",
+}
+MIN_WIDTH, MAX_WIDTH = 60, 200
+PROSE = 100
+"""Prose is not set wider than this: long lines are hard to read."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A printed line; the first `styled` characters carry the style."""
+
+    text: str
+    style: str = "plain"
+    styled: int = -1
+
+
+def lines(result: Result, width: int = 80, *, detail: bool = True) -> list[Line]:
+    """The whole report, line by line."""
+    width = min(max(width, MIN_WIDTH), MAX_WIDTH)
+    out: list[Line] = []
+    out += _head(result, width)
+    out += _section(result, width)
+    out += _findings(result, width)
+    out += _grounds(result, width)
+    if detail:
+        out += _months(result, width)
+    out += _cautions(result, width)
+    return out
+
+
+def render(result: Result, width: int = 80, color: bool = False) -> str:
+    """The report as text, with terminal colors when asked for."""
+    found = lines(result, width)
+    if not color:
+        return "\n".join(line.text.rstrip() for line in found) + "\n"
+    from io import StringIO
+
+    from rich.console import Console
+    from rich.text import Text
+
+    buffer = StringIO()
+    console = Console(file=buffer, force_terminal=True, color_system="standard", width=max(width, MAX_WIDTH) + 60, highlight=False)
+    for line in found:
+        text = Text(line.text.rstrip(), no_wrap=True)
+        if line.style != "plain":
+            text.stylize(STYLES[line.style], 0, len(line.text) if line.styled < 0 else line.styled)
+        console.print(text, soft_wrap=True)
+    return buffer.getvalue()
+
+
+def _wrap(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
+    rest = " " * len(first) if rest is None else rest
+    return textwrap.wrap(
+        words.clean(text), min(width, PROSE), initial_indent=first, subsequent_indent=rest, break_long_words=True, break_on_hyphens=False
+    ) or [first.rstrip()]
+
+
+def _heading(text: str) -> list[Line]:
+    return [Line(""), Line(text, "heading")]
+
+
+def _head(result: Result, width: int) -> Iterator[Line]:
+    for text in _wrap(words.title(result), width):
+        yield Line(text, "heading")
+    for text in _wrap(words.where(result), width):
+        yield Line(text, "dim")
+    yield Line("")
+    verdict = words.DISPOSITIONS[result.disposition].upper()
+    body = _wrap(f"{verdict}: {result.summary}", width)
+    for n, text in enumerate(body):
+        yield Line(text, result.disposition, len(verdict) if n == 0 else 0)
+    counts = [f"{n} {s}" for s in SEVERITIES if (n := sum(f.severity == s for f in result.findings))]
+    yield Line(f"Findings: {', '.join(counts) if counts else 'none'}.", "dim")
+
+
+def _strip_widths(layers: list[LayerLine], room: int) -> list[int]:
+    """Characters for each layer: by the square root of its thickness, at least its number's width."""
+    least = [len(str(x.index + 1)) + 2 for x in layers]
+    spare = room - sum(least) - len(layers) - 1
+    weights = [(x.thickness or 0.0) ** 0.5 for x in layers]
+    total = sum(weights) or 1.0
+    return [m + int(max(spare, 0) * w / total) for m, w in zip(least, weights, strict=True)]
+
+
+def _section(result: Result, width: int) -> Iterator[Line]:
+    yield from _heading("The section, from the room outwards")
+    monthly = result.calculations.get("monthly")
+    if result.layers:
+        yield from _strip(result, width)
+    yield from _table(result, width)
+    if monthly:
+        month = result.calculations["dew_point"]["month"]
+        k = monthly["months"].index(month)
+        system = result.units
+        inside, outside = monthly["indoor"], monthly["outdoor"]
+        text = (
+            f"Temperatures: mean of {month}, the coldest month. Room {show(inside['temperature'][k], 'temperature', system)} "
+            f"with a dew point of {show(result.calculations['dew_point']['indoor'], 'temperature', system)}; outdoors "
+            f"{show(outside['temperature'][k], 'temperature', system)}. RH: highest monthly mean at the layer's outer face."
+        )
+        for t in _wrap(text, width):
+            yield Line(t, "dim")
+    calc = result.calculations
+    if "u_value" in calc:
+        text = f"Whole section with framing: {show(calc['r_value'], 'thermal resistance', result.units)}, U {show(calc['u_value'], 'thermal transmittance', result.units)} ({calc['method']['u_value']})."
+        if "share_outboard" in calc:
+            text += f" Share of R outboard of the condensing plane {calc['share_outboard'] * 100:.0f} %, needed in the coldest month {calc['share_needed'] * 100:.0f} %."
+        for t in _wrap(text, width):
+            yield Line(t, "dim")
+
+
+def _strip(result: Result, width: int) -> Iterator[Line]:
+    """The layers side by side, with the temperature under each joint and a mark where water collects."""
+    layers = result.layers
+    sizes = _strip_widths(layers, width - 16)
+    top, below = "  room |", " " * 8
+    monthly = result.calculations.get("monthly")
+    if monthly:
+        k = monthly["months"].index(result.calculations["dew_point"]["month"])
+        below = f"{words.temperature(monthly['surfaces']['inner'][k], result.units):>8}"
+    for x, size in zip(layers, sizes, strict=True):
+        label = f"{x.index + 1}" + ("?" if x.unknown else "~" if x.ventilated else "")
+        top += f"{label:^{size}}" + ("*" if x.condensing else "|")
+        t = words.temperature(x.temperature_outer, result.units)
+        room = len(top) - len(below)
+        # A temperature that doesn't fit under its joint is left to the table.
+        below += f"{t:>{room}}" if t and len(t) < room + 1 else " " * room
+    yield Line(top + " out")
+    if monthly:
+        yield Line(below + (" °F" if result.units == "ip" else " °C"), "dim")
+    legend = []
+    if any(x.condensing for x in layers):
+        legend.append("* condensate collects at this joint")
+    if any(x.ventilated for x in layers):
+        legend.append("~ ventilated")
+    if any(x.unknown for x in layers):
+        legend.append("? not known")
+    if legend:
+        yield Line("  " + "; ".join(legend), "dim")
+    yield Line("")
+
+
+def _table(result: Result, width: int) -> Iterator[Line]:
+    system = result.units
+    degree = "°F" if system == "ip" else "°C"
+    unit = "perm" if system == "ip" else "ng"
+    heads = ("#", "layer", "thick", "R", f"{unit} dry", "wet", degree, "RH")
+    rows = []
+    for x in result.layers:
+        name = words.clean(x.name)
+        if words.clean(x.text).lower() != name.lower() and x.text:
+            name = words.clean(x.text)
+        rows.append(
+            (
+                f"{'*' if x.condensing else ''}{x.index + 1}",
+                name,
+                words.thickness(x, system),
+                words.resistance(x, system),
+                words.permeance(x.permeance_dry, system, x.unknown),
+                words.permeance(x.permeance_wet, system, x.unknown),
+                words.temperature(x.temperature_outer, system),
+                words.humidity(x.humidity_outer),
+            )
+        )
+    sizes = [max([len(heads[n]), *(len(r[n]) for r in rows)]) for n in range(8)]
+    fixed = sum(sizes[n] for n in range(8) if n != 1) + 2 * 8
+    sizes[1] = max(min(sizes[1], width - fixed), 12)
+    yield Line(_row(heads, sizes)[0], "heading")
+    for r in rows:
+        for n, text in enumerate(_row(r, sizes)):
+            yield Line(text, "serious" if r[0].startswith("*") and n == 0 else "plain", 4)
+    yield Line("")
+
+
+def _row(cells: tuple[str, ...], sizes: list[int]) -> list[str]:
+    """One row, the layer's name wrapped where it is long."""
+    names = textwrap.wrap(cells[1], sizes[1], break_long_words=True) or [""]
+    first = f"  {cells[0]:>{sizes[0]}}  {names[0]:<{sizes[1]}}"
+    for n in range(2, 8):
+        first += f"  {cells[n]:>{sizes[n]}}"
+    return [first, *(f"  {'':>{sizes[0]}}  {name}" for name in names[1:])]
+
+
+def _findings(result: Result, width: int) -> Iterator[Line]:
+    shown = [f for f in result.findings if f.severity != "credit"]
+    number = 0
+    hung = {s for f in result.findings for s in f.symptoms}
+    if shown:
+        yield from _heading("Findings")
+    for f in shown:
+        if f.rule in hung:
+            continue
+        number += 1
+        yield Line("")
+        yield from _finding(result, f, number, width)
+    credits = [f for f in result.findings if f.severity == "credit"]
+    if credits:
+        yield from _heading("What holds, and must not be lost in a change")
+        for f in credits:
+            for t in _wrap(f"{f.title}. {f.explanation}", width, "  + ", "    "):
+                yield Line(t)
+            for t in _wrap(f"[{f.rule}] {words.citations(f)}", width, "    ", "    "):
+                yield Line(t, "dim")
+
+
+def _finding(result: Result, f: Finding, number: int, width: int) -> Iterator[Line]:
+    system = result.units
+    mark = f"{number}. {words.SEVERITY_HEADINGS[f.severity].upper()}{' HAZARD' if f.hazard else ''}"
+    for n, t in enumerate(_wrap(f"{mark}  {f.title}", width, "", "   ")):
+        yield Line(t, f.severity if n == 0 else "plain", len(mark) if n == 0 else -1)
+    about = [words.layer_numbers(f), f"{f.confidence} confidence", *([f.voice] if f.voice else []), f"[{f.rule}]"]
+    if f.line:
+        about.insert(1, f"line {f.line}")
+    for t in _wrap(", ".join(about), width, "   "):
+        yield Line(t, "dim")
+    if f.waived:
+        for t in _wrap(f"Waived by {f.waived['by']} until {f.waived['until']}: {f.waived['reason']}", width, "   "):
+            yield Line(t)
+    for t in _wrap(f.explanation, width, "   "):
+        yield Line(t)
+    if f.margin:
+        for t in _wrap(f"Margin: {f.margin}", width, "   "):
+            yield Line(t)
+    if f.reason:
+        for t in _wrap(f"Why {f.severity}: {f.reason}", width, "   "):
+            yield Line(t)
+    numbers = [e for e in f.evidence if e.dimension not in ("word", "text", "index")] or f.evidence
+    if numbers:
+        yield Line("   Numbers:", "dim")
+        for e in numbers:
+            for t in _wrap(words.evidence(e, system), width, "     - ", "       "):
+                yield Line(t, "dim")
+    for t in _wrap(f"Authority: {words.citations(f)}", width, "   "):
+        yield Line(t)
+    if f.remedies:
+        yield Line("   What to do:")
+        for r in f.remedies:
+            for t in _wrap(r.text, width, "     - ", "       "):
+                yield Line(t)
+    for rule in f.symptoms:
+        other = next((g for g in result.findings if g.rule == rule), None)
+        if other is not None:
+            for t in _wrap(f"Also from this cause: {other.title} [{rule}]", width, "   "):
+                yield Line(t)
+    for rule in f.defeated:
+        yield Line(f"   Takes the place of [{rule}]", "dim")
+
+
+def _grounds(result: Result, width: int) -> Iterator[Line]:
+    if result.assumptions:
+        yield from _heading("What was assumed")
+        for a in result.assumptions:
+            for t in _wrap(f"{a.what} ({a.why})", width, "  - ", "    "):
+                yield Line(t)
+    if result.not_evaluated:
+        yield from _heading("What could not be judged, and what would settle it")
+        by_reason: dict[str, list[str]] = {}
+        for m in result.not_evaluated:
+            by_reason.setdefault(m.missing, []).append(m.rule + (" (decides the verdict)" if m.decisive else ""))
+        for reason, rules in by_reason.items():
+            for t in _wrap(f"{reason}. Rules without an answer: {', '.join(rules)}", width, "  - ", "    "):
+                yield Line(t)
+
+
+def _months(result: Result, width: int) -> Iterator[Line]:
+    monthly = result.calculations.get("monthly")
+    if not monthly:
+        return
+    yield from _heading("The year, month by month")
+    system = result.units
+    wet = [j for j in monthly["joints"] if any(j["held"])]
+    shown = wet or [max(monthly["joints"], key=lambda j: max(j["humidity"]))] if monthly["joints"] else []
+    name = max((len(words.clean(j["name"])) for j in shown), default=0)
+    size = min(max(name, 22), max(22, width - 2 - 12 * 4))
+    cell = max(4, min(6, (width - size - 2) // 12))
+    label = "°F" if system == "ip" else "°C"
+
+    def row(text: str, values: list[str]) -> str:
+        return f"  {text[:size]:<{size}}" + "".join(f"{v:>{cell}}" for v in values)
+
+    yield Line(row("", [m[:3] for m in monthly["months"]]), "heading")
+    yield Line(row(f"outdoors {label}", [words.temperature(t, system) if system == "ip" else f"{t:.0f}" for t in monthly["outdoor"]["temperature"]]))
+    for j in shown:
+        yield Line("")
+        for t in _wrap(f"Joint {j['inner'] + 1}/{j['outer'] + 1}, {j['name']}", width, "  "):
+            yield Line(t)
+        yield Line(row(f"temperature {label}", [words.temperature(t, system) if system == "ip" else f"{t:.0f}" for t in j["temperature"]]))
+        yield Line(row("humidity %", [f"{h * 100:.0f}" for h in j["humidity"]]))
+        if any(j["held"]):
+            yield Line(row("condensate held g/m²", [f"{v * 1000:.0f}" for v in j["held"]]))
+    for w in result.calculations.get("wood_moisture", []):
+        yield Line(row(f"{w['name']} % MC", [f"{v * 100:.0f}" for v in w["monthly"]]))
+    drying = result.calculations["drying"]
+    if not drying["condenses"]:
+        text = "No condensation at monthly means."
+    elif drying["dries_within_year"]:
+        text = f"Condensation from {drying['start']}; at most {drying['peak'] * 1000:.0f} g/m² held; all of it dries within the year."
+    else:
+        text = f"Condensation from {drying['start']}; at most {drying['peak'] * 1000:.0f} g/m² held; {drying['left'] * 1000:.0f} g/m² left after a year" + (", and more each year." if drying["accumulates"] else ".")
+    for t in _wrap(text, width, "  "):
+        yield Line(t)
+    for t in _wrap(f"Limits of the method: {result.calculations['limits']}", width, "  "):
+        yield Line(t, "dim")
+
+
+def _cautions(result: Result, width: int) -> Iterator[Line]:
+    yield from _heading("Cautions")
+    for c in result.cautions:
+        for t in _wrap(c, width, "  - ", "    "):
+            yield Line(t)
+    if result.climate.source:
+        for t in _wrap(f"Climate: {'; '.join(result.climate.source)}", width, "  - ", "    "):
+            yield Line(t, "dim")
+    yield Line(f"  - {words.engine_note(result)}", "dim")

@@ -1,0 +1,133 @@
+"""The words and numbers that all reports share: how a value, a layer or a citation is written."""
+
+from __future__ import annotations
+
+from reviewer.result import CitationLine, Evidence, Finding, LayerLine, Result
+from reviewer.units import DIMENSIONS, show
+
+NONE = "–"
+
+DISPOSITIONS = {
+    "no exceptions taken": "No exceptions taken",
+    "make corrections noted": "Make corrections noted",
+    "revise and resubmit": "Revise and resubmit",
+    "incomplete": "Incomplete",
+}
+
+SEVERITY_HEADINGS = {
+    "serious": "Serious",
+    "caution": "Caution",
+    "note": "Note",
+    "credit": "Done well",
+}
+
+
+def clean(text: str) -> str:
+    """A user's text without control characters, on one line.
+
+    >>> clean("wall\\x1b[31m\\nA")
+    'wall [31m A'
+    """
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def value(v: float | str, dimension: str, system: str) -> str:
+    """A fact's value for people."""
+    if isinstance(v, str):
+        return clean(v)
+    if dimension == "index":
+        return f"layer {int(v) + 1}"
+    if dimension == "count":
+        return f"{v:g}"
+    if dimension not in DIMENSIONS:
+        return f"{v:.3g}"
+    return show(v, dimension, system)
+
+
+def evidence(e: Evidence, system: str) -> str:
+    """`house wrap, permeance when damp: 10 perm (looked up; ASTM E96 …)`."""
+    parts = [e.origin]
+    if e.how and e.how != "as written":
+        parts.append(clean(e.how))
+    if e.source:
+        parts.append(clean(e.source))
+    return f"{clean(e.label)}: {value(e.value, e.dimension, system)} ({'; '.join(parts)})"
+
+
+def citation(c: CitationLine) -> str:
+    if c.kind == "common practice" or c.document == "common practice":
+        return "common practice, no published source"
+    text = " ".join(p for p in (c.document, c.edition, c.clause) if p)
+    suffix = {
+        "memory": " (from memory of the document)",
+        "secondhand": " (as restated)",
+        "derived": " (derived)",
+        "range": " (typical range)",
+    }.get(c.certainty, "")
+    return clean(text) + suffix
+
+
+def citations(f: Finding) -> str:
+    return "; ".join(dict.fromkeys(citation(c) for c in f.citations)) or "common practice, no published source"
+
+
+def layer_numbers(f: Finding) -> str:
+    if not f.layers:
+        return "the section"
+    numbers = ", ".join(str(i + 1) for i in f.layers)
+    return f"layer {numbers}" if len(f.layers) == 1 else f"layers {numbers}"
+
+
+def thickness(layer: LayerLine, system: str) -> str:
+    return NONE if layer.thickness is None else show(layer.thickness, "length", system)
+
+
+def resistance(layer: LayerLine, system: str) -> str:
+    if layer.r_value is None:
+        return "?" if layer.unknown else NONE
+    if layer.r_value == 0:
+        return NONE
+    return show(layer.r_value, "thermal resistance", system).removesuffix(" m²·K/W")
+
+
+def permeance(v: float | None, system: str, unknown: bool) -> str:
+    if v is None:
+        return "?" if unknown else NONE
+    number = show(v, "permeance", system, 2).split(" ")[0]
+    return number
+
+
+def temperature(t: float | None, system: str) -> str:
+    return "" if t is None else show(t, "temperature", system).split(" ")[0]
+
+
+def humidity(h: float | None) -> str:
+    return "" if h is None else f"{h * 100:.0f} %"
+
+
+def permeance_unit(system: str) -> str:
+    return "perm" if system == "ip" else "ng/(s·m²·Pa)"
+
+
+def where(result: Result) -> str:
+    """`wall · Duluth, MN · zone 7 · IRC 2021`."""
+    c = result.climate
+    parts = [result.section.kind, clean(c.place) if c.place != "not stated" else "place not stated"]
+    if c.zone:
+        parts.append(f"zone {c.zone}")
+    if c.edition != "none":
+        parts.append(c.edition)
+    return " · ".join(parts)
+
+
+def title(result: Result) -> str:
+    return clean(result.section.title or result.section.id)
+
+
+def headline(result: Result) -> str:
+    return f"{DISPOSITIONS[result.disposition]}. {clean(result.summary)}"
+
+
+def engine_note(result: Result) -> str:
+    engine = "Rete engine" if result.engine == "rete" else "fixpoint engine"
+    return f"{result.program}, {engine}"

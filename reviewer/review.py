@@ -1,0 +1,376 @@
+"""The pipeline for one section: facts, rules, findings, disposition, result."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+
+import reviewer
+from reviewer.facts.anatomy import Anatomy
+from reviewer.facts.book import Book, Record
+from reviewer.facts.build import build
+from reviewer.facts.monthly import LIMITS, Year
+from reviewer.facts.resolve import Properties
+from reviewer.facts.site import Site
+from reviewer.facts.vocabulary import KINDS
+from reviewer.humidity import dew_point
+from reviewer.library.types import MONTHS
+from reviewer.model.section import Section
+from reviewer.physics.condensation import NEGLIGIBLE
+from reviewer.result import (
+    Assumption,
+    CitationLine,
+    ClimateHead,
+    Disposition,
+    Evidence,
+    Finding,
+    LayerLine,
+    NotEvaluated,
+    Remedy,
+    Result,
+    SectionHead,
+    Step,
+)
+from reviewer.units import DIMENSIONS
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from reviewer.engine.types import Outcome
+    from reviewer.rules.findings import RawFinding
+    from reviewer.rules.ruleset import Ruleset
+
+Units = Literal["ip", "si"]
+
+CAUTIONS = (
+    "This is a screening review of one section. It is no substitute for the building code in force, for the "
+    "manufacturers' instructions, or for the judgment of a licensed professional who has seen the building.",
+    "Joints, corners, openings and workmanship decide as much as the layers do, and are not in a section.",
+)
+HAZARD_CAUTION = (
+    "A hazard was flagged. Have it looked at by a person licensed for it before any work covers or disturbs it."
+)
+MEMORY_CAUTION = (
+    "A code table used here was transcribed from memory of the document, not from the document: check the clause in the "
+    "adopted edition before relying on it."
+)
+
+
+@lru_cache(maxsize=4)
+def _shipped() -> Ruleset:
+    from reviewer.rules.ruleset import load_ruleset
+
+    return load_ruleset()
+
+
+def load_rules(extra: Sequence[str | Path] = ()) -> Ruleset:
+    """The shipped rulebook, with a user's own packs beside it. Raises InputError."""
+    if not extra:
+        return _shipped()
+    from reviewer.rules.ruleset import load_ruleset, shipped_rules_dir
+
+    return load_ruleset([shipped_rules_dir(), *extra])
+
+
+def review(
+    section: Section,
+    ruleset: Ruleset | None = None,
+    *,
+    edition: str = "",
+    units: Units | None = None,
+    proof: bool = False,
+) -> Result:
+    """Review one section.
+
+    `edition` ("IRC 2018") overrides the section's code; `units` default to inch-pound in the United
+    States and SI elsewhere; `proof` adds the whole proof of each finding. Raises InputError when the
+    place, weather file or code can't be found.
+    """
+    from reviewer.rules import findings as found
+    from reviewer.rules.evaluate import not_evaluated
+
+    rules = ruleset if ruleset is not None else load_rules()
+    book, layers, site, anatomy, year = build(section, edition)
+    facts = book.facts()
+    outcome = rules.program.run(facts)
+    raw = found.findings_from(outcome, rules, facts)
+    system: Units = units or ("ip" if site.climate is None or site.climate.country == "US" else "si")
+    records = book.by_id()
+    findings = [_finding(f, rules, outcome, records, section, system, proof) for f in raw]
+    missing = _missing(not_evaluated(rules, facts, book.unknown()), rules)
+    disposition = _disposition(findings, missing)
+    return Result(
+        program=f"reviewer {reviewer.__version__}",
+        engine=outcome.engine,
+        section=SectionHead(id=section.id, title=section.title, kind=section.kind, file=section.file),
+        climate=_climate(site),
+        units=system,
+        disposition=disposition,
+        summary=_summary(disposition, findings, missing),
+        layers=_layers(section, layers, anatomy, site, year),
+        findings=findings,
+        calculations=_calculations(layers, anatomy, site, year, book),
+        assumptions=[Assumption(what=a.what, why=a.why, affects=a.affects) for a in book.assumptions],
+        not_evaluated=missing,
+        cautions=_cautions(findings),
+    )
+
+
+def _disposition(findings: Iterable[Finding], missing: Iterable[NotEvaluated]) -> Disposition:
+    live = {f.severity for f in findings if f.waived is None}
+    if "serious" in live:
+        return "revise and resubmit"
+    if any(m.decisive for m in missing):
+        return "incomplete"
+    return "make corrections noted" if "caution" in live else "no exceptions taken"
+
+
+def _summary(disposition: Disposition, findings: Sequence[Finding], missing: Sequence[NotEvaluated]) -> str:
+    serious = [f for f in findings if f.severity == "serious" and f.waived is None]
+    cautions = [f for f in findings if f.severity == "caution" and f.waived is None]
+    if disposition == "revise and resubmit":
+        rest = f", and {_count(len(serious) - 1, 'more serious finding')}" if len(serious) > 1 else ""
+        return f"{serious[0].title}{rest}."
+    if disposition == "incomplete":
+        n = sum(m.decisive for m in missing)
+        return f"Too little is known to judge: {_count(n, 'rule')} that could decide the verdict had no answer."
+    if disposition == "make corrections noted":
+        rest = f", and {_count(len(cautions) - 1, 'more caution')}" if len(cautions) > 1 else ""
+        return f"It works if this is put right: {cautions[0].title}{rest}."
+    return "Nothing found that would harm it, under the assumptions listed."
+
+
+def _count(n: int, noun: str) -> str:
+    return f"{n} {noun}" + ("" if n == 1 else "s")
+
+
+def _climate(site: Site) -> ClimateHead:
+    c = site.climate
+    code = f"{site.code} {site.edition}" if site.edition else "none"
+    if c is None:
+        return ClimateHead(place="not stated", zone=site.zone, edition=code, source=[])
+    return ClimateHead(
+        place=c.place,
+        zone=site.zone,
+        edition=code,
+        source=[str(s) for s in c.sources],
+        latitude=c.latitude,
+        longitude=c.longitude,
+        elevation=c.elevation,
+        hdd18=c.hdd18,
+    )
+
+
+def _layers(section: Section, layers: list[Properties], a: Anatomy, site: Site, year: Year | None) -> list[LayerLine]:
+    lines = []
+    for p in layers:
+        i = p.layer.index
+        inside = year is not None and i < a.end
+        t = h = None
+        wet = False
+        if year is not None and inside:
+            t = float(year.thermal.t[site.coldest, i + 1])
+            h = float(year.rh[:, i + 1].max())
+            wet = bool(year.balance.peak[i + 1] > NEGLIGIBLE)
+        lines.append(
+            LayerLine(
+                index=i,
+                text=p.layer.text,
+                name=p.name,
+                thickness=p.thickness,
+                r_value=p.r,
+                permeance_dry=p.permeance_dry,
+                permeance_wet=p.permeance_wet,
+                roles=sorted(p.roles),
+                family=p.material.family if p.material else (p.layer.space or ""),
+                framed=p.layer.framing is not None,
+                ventilated=p.ventilated,
+                unknown=p.layer.unknown,
+                temperature_outer=_rounded(t),
+                humidity_outer=_rounded(h),
+                condensing=wet,
+                line=p.layer.mark.line if p.layer.mark.line else None,
+                sources={k: o.source for k, o in sorted(p.origins.items()) if o.source},
+            )
+        )
+    del section
+    return lines
+
+
+def _rounded(value: float | None, places: int = 6) -> float | None:
+    """Six decimals: printed values don't hang on the last bit of a platform's arithmetic."""
+    return None if value is None else round(value, places) + 0.0
+
+
+def _series(values: Any, places: int = 4) -> list[float]:
+    return [round(float(v), places) + 0.0 for v in values]
+
+
+def _calculations(layers: list[Properties], a: Anatomy, site: Site, year: Year | None, book: Book) -> dict[str, Any]:
+    head = next(r for r in book.records if r.kind == "section")
+    out: dict[str, Any] = {"limits": LIMITS}
+    for name in ("u_value", "r_total", "r_nominal", "r_exterior", "share_outboard", "share_needed", "temperature_factor", "temperature_factor_needed"):
+        value = head.fields.get(name)
+        if isinstance(value, float):
+            out["r_value" if name == "r_total" else name] = round(value, 5)
+    out["method"] = {"u_value": head.origin("u_value").how, "source": head.origin("u_value").source}
+    if year is None or site.p_in is None or site.t_in is None or site.t_out is None or site.p_out is None:
+        return out
+    k, b, t = site.coldest, year.balance, year.thermal.t
+    dew = dew_point(site.p_in)
+    joints = [
+        {"inner": j - 1, "outer": j, "name": f"{layers[j - 1].name} / {layers[j].name}"} for j in range(1, a.end)
+    ]
+    out["dew_point"] = {
+        "month": MONTHS[k],
+        "indoor": _rounded(float(dew[k]), 3),
+        "joints": [
+            {**joint, "temperature": _rounded(float(t[k, j]), 3), "margin": _rounded(float(t[k, j] - dew[k]), 3),
+             **({"design_day": _rounded(float(year.t_design[j]), 3)} if year.t_design is not None else {})}
+            for j, joint in enumerate(joints, 1)
+        ],
+    }
+    out["monthly"] = {
+        "months": list(MONTHS),
+        "outdoor": {"temperature": _series(site.t_out, 2), "vapor_pressure": _series(site.p_out, 1)},
+        "outer_side": {"temperature": _series(year.thermal.t_ext, 2), "vapor_pressure": _series(year.thermal.p_ext, 1)},
+        "indoor": {"temperature": _series(site.t_in, 2), "vapor_pressure": _series(site.p_in, 1)},
+        "surfaces": {"inner": _series(t[:, 0], 2), "outer": _series(t[:, -1], 2)},
+        "joints": [
+            {
+                **joint,
+                "temperature": _series(t[:, j], 2),
+                "vapor_pressure": _series(year.p[:, j], 1),
+                "humidity": _series(year.rh[:, j], 3),
+                "condensation": _series(b.rate[:, j], 5),
+                "held": _series(b.stock[:, j], 5),
+            }
+            for j, joint in enumerate(joints, 1)
+        ],
+    }
+    out["drying"] = {
+        "condenses": bool(b.condenses),
+        "start": MONTHS[int(b.start)] if int(b.start) >= 0 else "",
+        "peak": _rounded(float(b.total_peak)),
+        "left": _rounded(float(b.left.sum())),
+        "dries_within_year": bool(b.dries),
+        "accumulates": bool(b.accumulates),
+    }
+    out["wood_moisture"] = [
+        {"layer": i, "name": layers[i].name, "monthly": _series(year.wood[:, i], 4)}
+        for i in range(a.end)
+        if not np.isnan(year.wood[:, i]).any()
+    ]
+    return out
+
+
+def _finding(
+    f: RawFinding,
+    rules: Ruleset,
+    outcome: Outcome,
+    records: Mapping[str, Record],
+    section: Section,
+    system: Units,
+    proof: bool,
+) -> Finding:
+    part = f.part
+    line = next((section.layers[i].mark.line for i in f.layers if i < len(section.layers)), None)
+    return Finding(
+        rule=f.rule.id,
+        severity=part.severity,  # type: ignore[arg-type]
+        hazard=part.hazard,
+        title=f.says(system),
+        explanation=" ".join(f.explanation(system).split()),
+        reason=part.reason,
+        confidence=part.confidence,
+        layers=list(f.layers),
+        line=line,
+        evidence=_evidence(f, rules, records),
+        citations=[
+            CitationLine(document=c.document, edition=c.edition, clause=c.clause, kind=c.kind, certainty=c.certainty)
+            for c in f.rule.cites
+        ],
+        remedies=[Remedy(text=text, change=change) for text, change in f.remedies(system)],
+        margin=f.margin(system),
+        voice=part.voice,
+        symptoms=list(f.symptoms),
+        defeated=[d.rule for d in f.defeated],
+        proof=_proof(f, rules, outcome, records, system) if proof else [],
+    )
+
+
+def _evidence(f: RawFinding, rules: Ruleset, records: Mapping[str, Record]) -> list[Evidence]:
+    """Every value that the rule's conditions rest on, each once, in the order of the conditions."""
+    lines: dict[tuple[str, str], Evidence] = {}
+    for firing in f.firings:
+        rule = rules.by_engine_name[firing.derivation.rule].engine
+        for pattern, parent in zip(rule.patterns, firing.derivation.parents, strict=False):
+            names = dict.fromkeys([t.field for t in pattern.tests] + [j.field for j in pattern.joins])
+            for name in names:
+                if name in ("index", "inner", "outer", "topic", "about") or (parent, name) in lines:
+                    continue
+                line = evidence(parent, name, f, records)
+                if line is not None:
+                    lines[parent, name] = line
+    return list(lines.values())
+
+
+def evidence(fact_id: str, name: str, f: RawFinding, records: Mapping[str, Record]) -> Evidence | None:
+    """One value with its origin; None when the fact lacks it."""
+    record = records.get(fact_id)
+    if record is None:
+        fact = f.facts.get(fact_id)
+        if fact is None or name not in fact.fields or fact.kind != "concluded":
+            return None
+        return Evidence(
+            fact=f"{fact_id} {name}", label="conclusion", value=fact.fields[name], unit="", dimension="text",
+            origin="concluded", how="by a rule", source="",
+        )
+    if name not in record.fields:
+        return None
+    spec, origin = KINDS[record.kind].fields[name], record.origin(name)
+    value = record.fields[name]
+    dimension = DIMENSIONS.get(spec.dimension)
+    return Evidence(
+        fact=f"{fact_id} {name}".replace(":", " "),
+        label=f"{record.label}: {spec.meaning}",
+        value=round(value, 15) if isinstance(value, float) else value,
+        unit=dimension.si if dimension else "",
+        dimension=spec.dimension,
+        origin=origin.origin,  # type: ignore[arg-type]
+        how=origin.how,
+        source=origin.source,
+    )
+
+
+def _proof(f: RawFinding, rules: Ruleset, outcome: Outcome, records: Mapping[str, Record], system: Units) -> list[Step]:
+    from reviewer.rules.explain import proof_of
+
+    return proof_of(f, rules, outcome, lambda fact, name: evidence(fact, name, f, records), system)
+
+
+def _missing(found: Iterable[tuple[Any, str]], rules: Ruleset) -> list[NotEvaluated]:
+    del rules
+    return [
+        NotEvaluated(
+            rule=rule.id,
+            title=rule.title,
+            severity=rule.severity,
+            missing=text,
+            settle="",
+            decisive=rule.severity == "serious",
+        )
+        for rule, text in found
+    ]
+
+
+def _cautions(findings: Sequence[Finding]) -> list[str]:
+    out = list(CAUTIONS)
+    if any(f.hazard for f in findings):
+        out.append(HAZARD_CAUTION)
+    if any(c.certainty == "memory" and c.kind == "code" for f in findings for c in f.citations):
+        out.append(MEMORY_CAUTION)
+    return out
