@@ -27,15 +27,26 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 rules_app = typer.Typer(help="The rulebook and its workbench.", no_args_is_help=True, rich_markup_mode=None)
-materials_app = typer.Typer(help="The materials that the program knows, with sources.", no_args_is_help=True, rich_markup_mode=None)
-places_app = typer.Typer(help="The places and climates that the program knows.", no_args_is_help=True, rich_markup_mode=None)
+materials_app = typer.Typer(
+    help="The materials that the program knows, with sources.", no_args_is_help=True, rich_markup_mode=None
+)
+places_app = typer.Typer(
+    help="The places and climates that the program knows.", no_args_is_help=True, rich_markup_mode=None
+)
 app.add_typer(rules_app, name="rules")
 app.add_typer(materials_app, name="materials")
 app.add_typer(places_app, name="places")
 
-UnitsOption = Annotated[Optional[str], typer.Option("--units", help="ip or si (default: by country).", metavar="ip|si")]
-RulesOption = Annotated[Optional[list[Path]], typer.Option("--rules", help="A folder of your own packs, beside ours.", metavar="DIR")]
-EditionOption = Annotated[str, typer.Option("--edition", help='Code and edition, such as "IRC 2018".', metavar="CODE")]
+UnitsOption = Annotated[
+    Optional[str], typer.Option("--units", help="ip or si (default: by country).", metavar="ip|si")
+]
+RulesOption = Annotated[
+    Optional[list[Path]],
+    typer.Option("--rules", help="A folder of your own packs, beside ours.", metavar="DIR"),
+]
+EditionOption = Annotated[
+    str, typer.Option("--edition", help='Code and edition, such as "IRC 2018".', metavar="CODE")
+]
 ColorOption = Annotated[str, typer.Option("--color", help="auto, always or never.", metavar="WHEN")]
 
 
@@ -65,7 +76,11 @@ def _choice(value: str, words: tuple[str, ...], option: str) -> str:
     if value not in words:
         from reviewer.errors import InputError, Problem, nearest
 
-        raise InputError(Problem(f'{option} can\'t be "{value}"', None, "one of " + ", ".join(words), nearest(value, words)))
+        raise InputError(
+            Problem(
+                f'{option} can\'t be "{value}"', None, "one of " + ", ".join(words), nearest(value, words)
+            )
+        )
     return value
 
 
@@ -81,26 +96,60 @@ def _print_version(wanted: bool) -> None:
 
 @app.callback()
 def _root(
-    version: Annotated[bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Version and engine.")] = False,
+    version: Annotated[
+        bool, typer.Option("--version", callback=_print_version, is_eager=True, help="Version and engine.")
+    ] = False,
 ) -> None:
     del version
 
 
 @app.command()
 def review(
-    sections: Annotated[list[str], typer.Argument(metavar="SECTION...", help='Section files, "-" for standard input, or a section in one line: layers from the room outwards, separated by "|".')],
-    kind: Annotated[Optional[str], typer.Option("--kind", help="For a section in one line: wall, roof, foundation wall, floor or slab.")] = None,
-    place: Annotated[Optional[str], typer.Option("--place", help='"City, ST", a ZIP code, or "lat, lon"; overrides the file.')] = None,
-    zone: Annotated[Optional[str], typer.Option("--zone", help='A climate zone alone, such as "5A"; overrides the file.')] = None,
-    indoor: Annotated[Optional[str], typer.Option("--indoor", help="A named indoor condition; overrides the file.")] = None,
-    format: Annotated[Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")] = None,
-    output: Annotated[Optional[list[Path]], typer.Option("-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix.")] = None,
-    fail_at: Annotated[str, typer.Option("--fail-at", metavar="SEVERITY", help="Exit status 1 from this severity on: serious, caution, note or never.")] = "serious",
+    sections: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="SECTION...",
+            help='Section files, "-" for standard input, or a section in one line: layers from the room outwards, separated by "|".',
+        ),
+    ],
+    kind: Annotated[
+        Optional[str],
+        typer.Option("--kind", help="For a section in one line: wall, roof, foundation wall, floor or slab."),
+    ] = None,
+    place: Annotated[
+        Optional[str],
+        typer.Option("--place", help='"City, ST", a ZIP code, or "lat, lon"; overrides the file.'),
+    ] = None,
+    zone: Annotated[
+        Optional[str], typer.Option("--zone", help='A climate zone alone, such as "5A"; overrides the file.')
+    ] = None,
+    indoor: Annotated[
+        Optional[str], typer.Option("--indoor", help="A named indoor condition; overrides the file.")
+    ] = None,
+    format: Annotated[
+        Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")
+    ] = None,
+    output: Annotated[
+        Optional[list[Path]],
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix."
+        ),
+    ] = None,
+    fail_at: Annotated[
+        str,
+        typer.Option(
+            "--fail-at",
+            metavar="SEVERITY",
+            help="Exit status 1 from this severity on: serious, caution, note or never.",
+        ),
+    ] = "serious",
     rules: RulesOption = None,
     edition: EditionOption = "",
     units: UnitsOption = None,
     color: ColorOption = "auto",
-    width: Annotated[Optional[int], typer.Option("--width", help="Columns of the terminal report (60 to 200).")] = None,
+    width: Annotated[
+        Optional[int], typer.Option("--width", help="Columns of the terminal report (60 to 200).")
+    ] = None,
 ) -> None:
     """Review sections: verdict, findings with numbers and sources, and what to do."""
     from reviewer.review import load_rules
@@ -115,7 +164,16 @@ def review(
     chosen = [(path, _format_of(path)) for path in output or ()]
     loaded = [_load(text, kind, place, zone, indoor) for text in sections]
     rulebook = load_rules(tuple(rules or ()))
-    results = [review_section(s, rulebook, edition=edition, units=units, proof=(format == "json" or any(f == "json" for _, f in chosen))) for s in loaded]  # type: ignore[arg-type]
+    results = [
+        review_section(
+            s,
+            rulebook,
+            edition=edition,
+            units=units,
+            proof=(format == "json" or any(f == "json" for _, f in chosen)),
+        )
+        for s in loaded
+    ]  # type: ignore[arg-type]
     for path, fmt in chosen:
         _write(path, _rendered(results, fmt, False, width or 100))
     if format is not None or not chosen:
@@ -128,7 +186,14 @@ def _format_of(path: Path) -> str:
     if path.suffix.lower() not in SUFFIXES:
         from reviewer.errors import InputError, Problem, nearest
 
-        raise InputError(Problem(f'the format of "{path}" is not known from its suffix', None, "one of " + ", ".join(SUFFIXES), nearest(path.suffix, SUFFIXES)))
+        raise InputError(
+            Problem(
+                f'the format of "{path}" is not known from its suffix',
+                None,
+                "one of " + ", ".join(SUFFIXES),
+                nearest(path.suffix, SUFFIXES),
+            )
+        )
     return SUFFIXES[path.suffix.lower()]
 
 
@@ -187,7 +252,9 @@ def _status(results: list[Result], fail_at: str) -> int:
 
 
 @app.command()
-def schema(what: Annotated[str, typer.Argument(metavar="section|result|ruleset", help="Which JSON Schema.")]) -> None:
+def schema(
+    what: Annotated[str, typer.Argument(metavar="section|result|ruleset", help="Which JSON Schema.")],
+) -> None:
     """Print the JSON Schema of section files, of results or of rulesets."""
     import json
 
@@ -208,7 +275,9 @@ def schema(what: Annotated[str, typer.Argument(metavar="section|result|ruleset",
 
 
 @materials_app.command("list")
-def materials_list(family: Annotated[Optional[str], typer.Option("--family", help="Only this family.")] = None) -> None:
+def materials_list(
+    family: Annotated[Optional[str], typer.Option("--family", help="Only this family.")] = None,
+) -> None:
     """All materials: name, family, conductivity, permeance."""
     from reviewer.report import library
 
@@ -216,7 +285,10 @@ def materials_list(family: Annotated[Optional[str], typer.Option("--family", hel
 
 
 @materials_app.command("show")
-def materials_show(name: Annotated[str, typer.Argument(metavar="MATERIAL", help="A material as builders say it.")], units: UnitsOption = None) -> None:
+def materials_show(
+    name: Annotated[str, typer.Argument(metavar="MATERIAL", help="A material as builders say it.")],
+    units: UnitsOption = None,
+) -> None:
     """One material: every value with its source and certainty."""
     from reviewer.report import library
 
@@ -224,7 +296,9 @@ def materials_show(name: Annotated[str, typer.Argument(metavar="MATERIAL", help=
 
 
 @places_app.command("find")
-def places_find(place: Annotated[str, typer.Argument(metavar="PLACE", help='"City, ST", a ZIP code, or "lat, lon".')]) -> None:
+def places_find(
+    place: Annotated[str, typer.Argument(metavar="PLACE", help='"City, ST", a ZIP code, or "lat, lon".')],
+) -> None:
     """Find a place: coordinates, county, zone by edition, climate station."""
     from reviewer.report import library
 
@@ -232,7 +306,13 @@ def places_find(place: Annotated[str, typer.Argument(metavar="PLACE", help='"Cit
 
 
 @places_app.command("show")
-def places_show(place: Annotated[str, typer.Argument(metavar="PLACE", help='"City, ST", a ZIP code, "lat, lon", or a zone such as "5A".')], units: UnitsOption = None) -> None:
+def places_show(
+    place: Annotated[
+        str,
+        typer.Argument(metavar="PLACE", help='"City, ST", a ZIP code, "lat, lon", or a zone such as "5A".'),
+    ],
+    units: UnitsOption = None,
+) -> None:
     """A place's climate month by month, with sources."""
     from reviewer.report import library
 
@@ -240,7 +320,10 @@ def places_show(place: Annotated[str, typer.Argument(metavar="PLACE", help='"Cit
 
 
 @rules_app.command("list")
-def rules_list(pack: Annotated[Optional[str], typer.Option("--pack", help="Only this pack.")] = None, rules: RulesOption = None) -> None:
+def rules_list(
+    pack: Annotated[Optional[str], typer.Option("--pack", help="Only this pack.")] = None,
+    rules: RulesOption = None,
+) -> None:
     """All rules: id, severity, title."""
     from reviewer.report import rulebook
     from reviewer.review import load_rules
@@ -249,7 +332,9 @@ def rules_list(pack: Annotated[Optional[str], typer.Option("--pack", help="Only 
 
 
 @rules_app.command("show")
-def rules_show(rule: Annotated[str, typer.Argument(metavar="ID", help="The rule's id.")], rules: RulesOption = None) -> None:
+def rules_show(
+    rule: Annotated[str, typer.Argument(metavar="ID", help="The rule's id.")], rules: RulesOption = None
+) -> None:
     """A rule's page, made from the rule itself."""
     from reviewer.report import rulebook
     from reviewer.review import load_rules

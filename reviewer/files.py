@@ -26,4 +26,8 @@ def write_whole(path: Path, content: str | bytes) -> None:
             Path(name).unlink(missing_ok=True)
             raise
     except OSError as e:
-        raise InputError(Problem(f'"{path}" can\'t be written: {e.strerror}', None, "a folder that exists and may be written")) from None
+        raise InputError(
+            Problem(
+                f'"{path}" can\'t be written: {e.strerror}', None, "a folder that exists and may be written"
+            )
+        ) from None

@@ -50,9 +50,7 @@ CAUTIONS = (
     "manufacturers' instructions, or for the judgment of a licensed professional who has seen the building.",
     "Joints, corners, openings and workmanship decide as much as the layers do, and are not in a section.",
 )
-HAZARD_CAUTION = (
-    "A hazard was flagged. Have it looked at by a person licensed for it before any work covers or disturbs it."
-)
+HAZARD_CAUTION = "A hazard was flagged. Have it looked at by a person licensed for it before any work covers or disturbs it."
 MEMORY_CAUTION = (
     "A code table used here was transcribed from memory of the document, not from the document: check the clause in the "
     "adopted edition before relying on it."
@@ -136,7 +134,9 @@ def _summary(disposition: Disposition, findings: Sequence[Finding], missing: Seq
         return f"{serious[0].title}{rest}."
     if disposition == "incomplete":
         n = sum(m.decisive for m in missing)
-        return f"Too little is known to judge: {_count(n, 'rule')} that could decide the verdict had no answer."
+        return (
+            f"Too little is known to judge: {_count(n, 'rule')} that could decide the verdict had no answer."
+        )
     if disposition == "make corrections noted":
         rest = f", and {_count(len(cautions) - 1, 'more caution')}" if len(cautions) > 1 else ""
         return f"It works if this is put right: {cautions[0].title}{rest}."
@@ -164,7 +164,9 @@ def _climate(site: Site) -> ClimateHead:
     )
 
 
-def _layers(section: Section, layers: list[Properties], a: Anatomy, site: Site, year: Year | None) -> list[LayerLine]:
+def _layers(
+    section: Section, layers: list[Properties], a: Anatomy, site: Site, year: Year | None
+) -> list[LayerLine]:
     lines = []
     for p in layers:
         i = p.layer.index
@@ -209,10 +211,21 @@ def _series(values: Any, places: int = 4) -> list[float]:
     return [round(float(v), places) + 0.0 for v in values]
 
 
-def _calculations(layers: list[Properties], a: Anatomy, site: Site, year: Year | None, book: Book) -> dict[str, Any]:
+def _calculations(
+    layers: list[Properties], a: Anatomy, site: Site, year: Year | None, book: Book
+) -> dict[str, Any]:
     head = next(r for r in book.records if r.kind == "section")
     out: dict[str, Any] = {"limits": LIMITS}
-    for name in ("u_value", "r_total", "r_nominal", "r_exterior", "share_outboard", "share_needed", "temperature_factor", "temperature_factor_needed"):
+    for name in (
+        "u_value",
+        "r_total",
+        "r_nominal",
+        "r_exterior",
+        "share_outboard",
+        "share_needed",
+        "temperature_factor",
+        "temperature_factor_needed",
+    ):
         value = head.fields.get(name)
         if isinstance(value, float):
             out["r_value" if name == "r_total" else name] = round(value, 5)
@@ -222,21 +235,29 @@ def _calculations(layers: list[Properties], a: Anatomy, site: Site, year: Year |
     k, b, t = site.coldest, year.balance, year.thermal.t
     dew = dew_point(site.p_in)
     joints = [
-        {"inner": j - 1, "outer": j, "name": f"{layers[j - 1].name} / {layers[j].name}"} for j in range(1, a.end)
+        {"inner": j - 1, "outer": j, "name": f"{layers[j - 1].name} / {layers[j].name}"}
+        for j in range(1, a.end)
     ]
     out["dew_point"] = {
         "month": MONTHS[k],
         "indoor": _rounded(float(dew[k]), 3),
         "joints": [
-            {**joint, "temperature": _rounded(float(t[k, j]), 3), "margin": _rounded(float(t[k, j] - dew[k]), 3),
-             **({"design_day": _rounded(float(year.t_design[j]), 3)} if year.t_design is not None else {})}
+            {
+                **joint,
+                "temperature": _rounded(float(t[k, j]), 3),
+                "margin": _rounded(float(t[k, j] - dew[k]), 3),
+                **({"design_day": _rounded(float(year.t_design[j]), 3)} if year.t_design is not None else {}),
+            }
             for j, joint in enumerate(joints, 1)
         ],
     }
     out["monthly"] = {
         "months": list(MONTHS),
         "outdoor": {"temperature": _series(site.t_out, 2), "vapor_pressure": _series(site.p_out, 1)},
-        "outer_side": {"temperature": _series(year.thermal.t_ext, 2), "vapor_pressure": _series(year.thermal.p_ext, 1)},
+        "outer_side": {
+            "temperature": _series(year.thermal.t_ext, 2),
+            "vapor_pressure": _series(year.thermal.p_ext, 1),
+        },
         "indoor": {"temperature": _series(site.t_in, 2), "vapor_pressure": _series(site.p_in, 1)},
         "surfaces": {"inner": _series(t[:, 0], 2), "outer": _series(t[:, -1], 2)},
         "joints": [
@@ -290,7 +311,9 @@ def _finding(
         line=line,
         evidence=_evidence(f, rules, records),
         citations=[
-            CitationLine(document=c.document, edition=c.edition, clause=c.clause, kind=c.kind, certainty=c.certainty)
+            CitationLine(
+                document=c.document, edition=c.edition, clause=c.clause, kind=c.kind, certainty=c.certainty
+            )
             for c in f.rule.cites
         ],
         remedies=[Remedy(text=text, change=change) for text, change in f.remedies(system)],
@@ -326,8 +349,14 @@ def evidence(fact_id: str, name: str, f: RawFinding, records: Mapping[str, Recor
         if fact is None or name not in fact.fields or fact.kind != "concluded":
             return None
         return Evidence(
-            fact=f"{fact_id} {name}", label="conclusion", value=fact.fields[name], unit="", dimension="text",
-            origin="concluded", how="by a rule", source="",
+            fact=f"{fact_id} {name}",
+            label="conclusion",
+            value=fact.fields[name],
+            unit="",
+            dimension="text",
+            origin="concluded",
+            how="by a rule",
+            source="",
         )
     if name not in record.fields:
         return None
@@ -346,7 +375,9 @@ def evidence(fact_id: str, name: str, f: RawFinding, records: Mapping[str, Recor
     )
 
 
-def _proof(f: RawFinding, rules: Ruleset, outcome: Outcome, records: Mapping[str, Record], system: Units) -> list[Step]:
+def _proof(
+    f: RawFinding, rules: Ruleset, outcome: Outcome, records: Mapping[str, Record], system: Units
+) -> list[Step]:
     from reviewer.rules.explain import proof_of
 
     return proof_of(f, rules, outcome, lambda fact, name: evidence(fact, name, f, records), system)

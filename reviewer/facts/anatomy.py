@@ -38,11 +38,7 @@ def dissect(layers: list[Properties]) -> Anatomy:
     solid = len(layers) - (1 if layers and layers[-1].is_surroundings else 0)
     main = _main_insulation(layers[:solid])
     vent = next(
-        (
-            i
-            for i, p in enumerate(layers[:solid])
-            if p.ventilated and (main is None or i > main)
-        ),
+        (i for i, p in enumerate(layers[:solid]) if p.ventilated and (main is None or i > main)),
         None,
     )
     end = solid if vent is None else vent
@@ -68,7 +64,7 @@ def _condensing(layers: list[Properties], main: int | None, end: int) -> int | N
     start = permeable[0] if permeable else main
     for i in range(start + 1, end):
         p = layers[i]
-        if p.is_insulation and p.has("air permeable") or p.is_space:
+        if (p.is_insulation and p.has("air permeable")) or p.is_space:
             continue
         tight = p.permeance_dry is not None and p.permeance_dry < OPEN
         if tight or p.layer.unknown or p.roles & {"sheathing", "structure"} or p.has("foam plastic"):

@@ -37,7 +37,9 @@ class Record:
     origins: dict[str, Origin] = field(default_factory=dict)
     unknown: dict[str, str] = field(default_factory=dict)
 
-    def put(self, name: str, value: float | str | bool | None, origin: Origin | None = None, why: str = "") -> None:
+    def put(
+        self, name: str, value: float | str | bool | None, origin: Origin | None = None, why: str = ""
+    ) -> None:
         """Store a value; None with a reason is an unknown, None without one does not apply here."""
         if value is None:
             if why:

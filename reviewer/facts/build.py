@@ -29,7 +29,9 @@ LOW_SLOPE = 2 / 12
 LIMIT_CITATION = "DIN 4108-3 (from memory of the document)"
 
 
-def build(section: Section, edition: str = "") -> tuple[Book, list[Properties], Site, Anatomy, monthly.Year | None]:
+def build(
+    section: Section, edition: str = ""
+) -> tuple[Book, list[Properties], Site, Anatomy, monthly.Year | None]:
     """All facts of a section. Raises InputError when the place, weather or code can't be found."""
     book = Book()
     site = find_site(section, book, edition)
@@ -61,8 +63,17 @@ def _blocked(layers: list[Properties], anatomy: Anatomy, site: Site) -> dict[str
     """Why the thermal and the vapor calculation can't run; empty strings when they can."""
     parts = layers[: anatomy.end]
     place = "" if site.climate is not None else "the place is not stated"
-    thermal = next((p.why.get("r_value") or f"{p.name} has no known resistance" for p in parts if p.r is None), "")
-    vapor = next((p.why.get("permeance_dry") or f"{p.name} has no known permeance" for p in parts if p.permeance is None), "")
+    thermal = next(
+        (p.why.get("r_value") or f"{p.name} has no known resistance" for p in parts if p.r is None), ""
+    )
+    vapor = next(
+        (
+            p.why.get("permeance_dry") or f"{p.name} has no known permeance"
+            for p in parts
+            if p.permeance is None
+        ),
+        "",
+    )
     if not parts:
         thermal = "the section has no layer inboard of the ventilated space"
     return {"thermal": place or thermal, "vapor": vapor}
@@ -99,7 +110,10 @@ def _layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Boo
     r.put("is_insulation", p.is_insulation)
     r.put("foam", _foam_kind(p))
     r.put("in_framing", layer.framing is not None)
-    r.put("framing", "none" if layer.framing is None else "steel" if "metal" in layer.framing.material.flags else "wood")
+    r.put(
+        "framing",
+        "none" if layer.framing is None else "steel" if "metal" in layer.framing.material.flags else "wood",
+    )
     if layer.framing is not None and layer.framing.depth is not None:
         r.put("framing_depth", layer.framing.depth)
         if p.thickness is not None:
@@ -150,10 +164,7 @@ def _layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Boo
             name = flag.replace(" ", "_")
             if name in KINDS["layer"].fields:
                 r.put(name, p.has(flag))
-    m = p.material
     _series_facts(r, i, layers, a)
-    if m is not None and m.service != (None, None):
-        pass
     return r
 
 
@@ -188,7 +199,9 @@ def _insulation(layers: list[Properties], indices: Iterable[int]) -> float | Non
     return total
 
 
-def _section_facts(head: Record, section: Section, layers: list[Properties], a: Anatomy, site: Site, book: Book) -> None:
+def _section_facts(
+    head: Record, section: Section, layers: list[Properties], a: Anatomy, site: Site, book: Book
+) -> None:
     b = section.building
     given = Origin("given", "as written")
     head.put("kind", section.kind)
@@ -197,15 +210,31 @@ def _section_facts(head: Record, section: Section, layers: list[Properties], a: 
     head.put("zone_number", site.zone_number, why=zone_why)
     head.put("moisture", site.moisture if site.zone else None, why=zone_why)
     head.put("marine", (site.moisture == "C") if site.zone else None, why=zone_why)
-    head.put("warm_humid", (site.moisture == "A" and (site.zone_number or 9) <= 3) if site.zone else None, why=zone_why)
+    head.put(
+        "warm_humid",
+        (site.moisture == "A" and (site.zone_number or 9) <= 3) if site.zone else None,
+        why=zone_why,
+    )
     head.put("country", site.climate.country if site.climate else None)
     code_origin = given if b.code else None
     head.put("code", site.code, code_origin)
     head.put("edition", site.edition or None, code_origin)
-    for name in ("work", "use", "year", "stories", "height", "airtightness", "ventilation", "combustion", "wiring"):
+    for name in (
+        "work",
+        "use",
+        "year",
+        "stories",
+        "height",
+        "airtightness",
+        "ventilation",
+        "combustion",
+        "wiring",
+    ):
         head.put(name, getattr(b, name))
     head.put("framing_style", b.framing)
-    head.put("cooling", site.cooling, given if section.cooling is not None else None, why="the place is not stated")
+    head.put(
+        "cooling", site.cooling, given if section.cooling is not None else None, why="the place is not stated"
+    )
     if section.rain is None:
         book.assume("moderate driving rain", "the exposure was not stated")
     head.put("rain", section.rain or "moderate", given if section.rain else None)
@@ -213,9 +242,15 @@ def _section_facts(head: Record, section: Section, layers: list[Properties], a: 
     head.put("slope", section.slope)
     if section.kind == "roof":
         covering = [p for p in layers if "roof covering" in p.roles]
-        low = section.slope < LOW_SLOPE if section.slope is not None else any(p.has("membrane") for p in covering)
+        low = (
+            section.slope < LOW_SLOPE
+            if section.slope is not None
+            else any(p.has("membrane") for p in covering)
+        )
         if section.slope is None:
-            book.assume(f"{'low' if low else 'steep'} slope", "the slope was not stated; taken from the roof covering")
+            book.assume(
+                f"{'low' if low else 'steep'} slope", "the slope was not stated; taken from the roof covering"
+            )
         head.put("low_slope", low)
     head.put("depth_below_grade", section.depth_below_grade)
     head.put("surroundings", a.surroundings)
@@ -231,13 +266,24 @@ def _section_facts(head: Record, section: Section, layers: list[Properties], a: 
 
 def _framing_facts(head: Record, layers: list[Properties]) -> None:
     framed = [p for p in layers if p.layer.framing is not None]
-    head.put("framing", "none" if not framed else "steel" if any("metal" in p.layer.framing.material.flags for p in framed if p.layer.framing) else "wood")
+    head.put(
+        "framing",
+        "none"
+        if not framed
+        else "steel"
+        if any("metal" in p.layer.framing.material.flags for p in framed if p.layer.framing)
+        else "wood",
+    )
     if framed:
         deepest = max(framed, key=lambda p: p.thickness or 0.0)
         f = deepest.layer.framing
         assert f is not None
         head.put("framing_pattern", f.pattern)
-        head.put("cavity_depth", f.depth if f.depth is not None else deepest.thickness, why=deepest.why.get("thickness", ""))
+        head.put(
+            "cavity_depth",
+            f.depth if f.depth is not None else deepest.thickness,
+            why=deepest.why.get("thickness", ""),
+        )
 
 
 def _control_facts(head: Record, section: Section, layers: list[Properties], a: Anatomy) -> None:
@@ -249,33 +295,62 @@ def _control_facts(head: Record, section: Section, layers: list[Properties], a: 
         head.put(name, True if holds else None if unknown else False, why=why)
 
     some("has_insulation", any(p.is_insulation for p in solid))
-    some("has_air_barrier", any("air barrier" in p.roles and (p.layer.joints in ("sealed", "taped") or "air barrier" in p.layer.roles) for p in solid))
+    some(
+        "has_air_barrier",
+        any(
+            "air barrier" in p.roles
+            and (p.layer.joints in ("sealed", "taped") or "air barrier" in p.layer.roles)
+            for p in solid
+        ),
+    )
     some("has_water_control", any("water control" in p.roles for p in solid))
     some("has_cladding", any(p.roles & {"cladding", "roof covering"} for p in solid))
-    some("has_interior_finish", any(p.roles & {"interior finish", "flooring"} for p in solid[: a.main if a.main is not None else 2]))
+    some(
+        "has_interior_finish",
+        any(p.roles & {"interior finish", "flooring"} for p in solid[: a.main if a.main is not None else 2]),
+    )
     some("has_sheathing", any("sheathing" in p.roles for p in solid))
     some("has_capillary_break", any("capillary break" in p.roles for p in solid))
     outer = solid[(a.main + 1) if a.main is not None else 0 :]
     some("has_dampproofing", any(p.roles & {"dampproofing"} for p in solid))
-    some("has_drainage", any("drainage" in p.roles for p in solid) or section.known.get("drainage", "none") != "none")
+    some(
+        "has_drainage",
+        any("drainage" in p.roles for p in solid) or section.known.get("drainage", "none") != "none",
+    )
     sheathing = next((p.layer.index for p in outer if "sheathing" in p.roles), None)
-    head.put("water_control_layers", sum("water control" in p.roles for p in solid[(sheathing + 1) if sheathing is not None else 0 :] if p.layer.index != sheathing))
+    head.put(
+        "water_control_layers",
+        sum(
+            "water control" in p.roles
+            for p in solid[(sheathing + 1) if sheathing is not None else 0 :]
+            if p.layer.index != sheathing
+        ),
+    )
     cladding = next((p for p in reversed(solid) if p.roles & {"cladding"}), None)
     if cladding is not None:
         i = cladding.layer.index
         gap = layers[i - 1] if i and layers[i - 1].is_space else None
-        head.put("drainage_gap", (gap.thickness if gap else 0.0), why=gap.why.get("thickness", "") if gap else "")
-        lap = cladding.material is not None and (cladding.has("vinyl") or "self-ventilating" in cladding.material.note)
+        head.put(
+            "drainage_gap", (gap.thickness if gap else 0.0), why=gap.why.get("thickness", "") if gap else ""
+        )
+        lap = cladding.material is not None and (
+            cladding.has("vinyl") or "self-ventilating" in cladding.material.note
+        )
         head.put("vented_cladding", bool((gap is not None and gap.ventilated) or lap))
     elif section.kind == "wall":
         head.put("vented_cladding", False)
         head.put("drainage_gap", 0.0)
-    head.put("vented_roof", section.kind == "roof" and (a.vent is not None or a.surroundings == "vented attic"))
+    head.put(
+        "vented_roof", section.kind == "roof" and (a.vent is not None or a.surroundings == "vented attic")
+    )
     foam = [p for p in solid if p.has("foam plastic")]
     if foam:
         inner = foam[0].layer.index
         covered = solid[:inner]
-        barrier = any((p.has("gypsum") or p.has("masonry") or p.has("concrete")) and (p.thickness or 0.0) >= 0.0119 for p in covered)
+        barrier = any(
+            (p.has("gypsum") or p.has("masonry") or p.has("concrete")) and (p.thickness or 0.0) >= 0.0119
+            for p in covered
+        )
         some("has_thermal_barrier", barrier)
         head.put("foam_exposed", not [p for p in covered if not p.has("coating") and not p.has("membrane")])
 
@@ -283,18 +358,29 @@ def _control_facts(head: Record, section: Section, layers: list[Properties], a: 
 def _insulation_facts(head: Record, layers: list[Properties], a: Anatomy) -> None:
     if a.main is None:
         return
-    main = layers[a.main]
     head.put("insulation_layer", a.main)
     if a.condensing is not None:
         head.put("condensing_layer", a.condensing)
     framed = [p for p in layers[: a.end] if p.is_insulation and p.layer.framing is not None]
     why = "the resistance of an insulation layer is not known"
     if framed:
-        filled = all(p.layer.framing is None or p.layer.framing.depth is None or p.thickness is None or p.thickness >= p.layer.framing.depth - 0.013 for p in framed)
+        filled = all(
+            p.layer.framing is None
+            or p.layer.framing.depth is None
+            or p.thickness is None
+            or p.thickness >= p.layer.framing.depth - 0.013
+            for p in framed
+        )
         head.put("cavity_filled", filled)
         head.put("r_cavity", _total(p.r for p in framed), why=why)
     head.put("r_exterior", _insulation(layers, a.exterior), why=why)
-    head.put("r_interior_continuous", _total(layers[i].r for i in a.interior if layers[i].is_insulation and layers[i].layer.framing is None), why=why)
+    head.put(
+        "r_interior_continuous",
+        _total(
+            layers[i].r for i in a.interior if layers[i].is_insulation and layers[i].layer.framing is None
+        ),
+        why=why,
+    )
     everything = [p for p in layers[: a.end] if p.is_insulation]
     nominal = _total(p.r for p in everything)
     tight = _total(p.r for p in everything if p.has("air impermeable"))
@@ -302,8 +388,13 @@ def _insulation_facts(head: Record, layers: list[Properties], a: Anatomy) -> Non
     head.put("r_air_impermeable", tight, why=why)
     if nominal and tight is not None:
         head.put("share_air_impermeable", tight / nominal)
-    head.put("low_permeance_outside_insulation", any(w is not None and retarder_class(w) in ("I", "II") for w in (layers[i].permeance_dry for i in a.exterior)))
-    del main
+    head.put(
+        "low_permeance_outside_insulation",
+        any(
+            w is not None and retarder_class(w) in ("I", "II")
+            for w in (layers[i].permeance_dry for i in a.exterior)
+        ),
+    )
 
 
 def _total(values: Iterable[float | None]) -> float | None:
@@ -361,13 +452,29 @@ def _thermal_facts(
         head.put("r_total", u.total)
     else:
         for name in ("u_value", "r_total"):
-            head.put(name, None, why=next((p.why.get("r_value", "") for p in layers[: a.end] if p.r is None), why))
+            head.put(
+                name, None, why=next((p.why.get("r_value", "") for p in layers[: a.end] if p.r is None), why)
+            )
     per_layer = (
-        "r_inboard", "r_outboard", "share_inboard", "share_outboard", "t_winter_inner", "t_winter_outer",
-        "t_summer_inner", "dew_margin", "months_below_dew_point",
+        "r_inboard",
+        "r_outboard",
+        "share_inboard",
+        "share_outboard",
+        "t_winter_inner",
+        "t_winter_outer",
+        "t_summer_inner",
+        "dew_margin",
+        "months_below_dew_point",
     )
     if thermal is None:
-        for name in ("share_outboard", "share_needed", "share_margin", "temperature_factor", "temperature_factor_needed", "temperature_factor_margin"):
+        for name in (
+            "share_outboard",
+            "share_needed",
+            "share_margin",
+            "temperature_factor",
+            "temperature_factor_needed",
+            "temperature_factor_margin",
+        ):
             head.put(name, None, why=why)
         for r in records[: a.end]:
             for name in per_layer:
@@ -391,7 +498,11 @@ def _thermal_facts(
         r.put("months_below_dew_point", int(below[i]))
         m = layers[i].material
         if m is not None and m.service[0] is not None:
-            coldest = year.t_design[i + 1] if year is not None and year.t_design is not None else thermal.t[k, i + 1]
+            coldest = (
+                year.t_design[i + 1]
+                if year is not None and year.t_design is not None
+                else thermal.t[k, i + 1]
+            )
             r.put("service_margin_cold", float(coldest) - m.service[0])
         if year is not None and year.t_design is not None:
             r.put("t_design_inner", float(year.t_design[i]))
@@ -413,15 +524,41 @@ def _thermal_facts(
         head.put("temperature_factor_margin", factor - max(needed_f, 0.0))
 
 
-def _moisture_facts(head: Record, records: list[Record], layers: list[Properties], a: Anatomy, year: monthly.Year | None, why: str, book: Book) -> None:
-    per_section = ("condensate_peak", "condensate_left", "condensate_months", "condenses", "dries_within_year")
-    per_layer = ("permeance_winter", "rh_highest", "months_humid", "wood_moisture", "months_wet_wood", "months_wet_warm", "condensate_peak", "condensate_left")
+def _moisture_facts(
+    head: Record,
+    records: list[Record],
+    layers: list[Properties],
+    a: Anatomy,
+    year: monthly.Year | None,
+    why: str,
+    book: Book,
+) -> None:
+    per_section = (
+        "condensate_peak",
+        "condensate_left",
+        "condensate_months",
+        "condenses",
+        "dries_within_year",
+    )
+    per_layer = (
+        "permeance_winter",
+        "rh_highest",
+        "months_humid",
+        "wood_moisture",
+        "months_wet_wood",
+        "months_wet_warm",
+        "mold_index",
+        "condensate_peak",
+        "condensate_left",
+    )
     if year is None:
         for name in per_section:
             head.put(name, None, why=why)
         for i, r in enumerate(records[: a.end]):
             for name in per_layer:
-                if name in ("wood_moisture", "months_wet_wood", "months_wet_warm") and not (layers[i].has("wood based") or layers[i].layer.unknown):
+                if name in ("wood_moisture", "months_wet_wood", "months_wet_warm") and not (
+                    layers[i].has("wood based") or layers[i].layer.unknown
+                ):
                     continue
                 r.put(name, None, why=why)
         return
@@ -440,6 +577,7 @@ def _moisture_facts(head: Record, records: list[Record], layers: list[Properties
         faces = [j for j in (i, i + 1) if 0 < j < a.end] or [min(max(i, 1), a.end - 1)] if a.end > 1 else [0]
         r.put("rh_highest", float(rh[:, faces].max()))
         r.put("months_humid", int(humid[:, faces].any(axis=1).sum()))
+        r.put("mold_index", float(max(year.mold[j] for j in (i, i + 1))))
         r.put("condensate_peak", float(max(b.peak[j] for j in (i, i + 1))))
         r.put("condensate_left", float(max(b.left[j] for j in (i, i + 1))))
         if layers[i].has("wood based"):
@@ -452,18 +590,39 @@ def _moisture_facts(head: Record, records: list[Record], layers: list[Properties
 
 def _limit(inner: Properties, outer: Properties) -> tuple[float, str]:
     """The most condensate a joint can hold, by the layers it lies between (DIN 4108-3)."""
+
     def wood_mass(p: Properties, share: float) -> float:
         return share * (p.density or 500.0) * (p.thickness or 0.0)
 
     wood = [p for p in (inner, outer) if p.has("wood based") and (p.thickness or 0) > 0]
     if wood:
-        limits = [wood_mass(p, condensation.LIMIT_WOOD if "lumber" in p.name or "board" in p.name and "strand" not in p.name else condensation.LIMIT_WOOD_PANEL) for p in wood]
+        limits = [
+            wood_mass(
+                p,
+                condensation.LIMIT_WOOD
+                if "lumber" in p.name or ("board" in p.name and "strand" not in p.name)
+                else condensation.LIMIT_WOOD_PANEL,
+            )
+            for p in wood
+        ]
         return min(min(limits), condensation.LIMIT_GENERAL), "share of the wood's mass"
     absorbing = any(p.has("holds water") or p.has("masonry") or p.has("concrete") for p in (inner, outer))
-    return (condensation.LIMIT_GENERAL, "absorbent") if absorbing else (condensation.LIMIT_NON_ABSORBING, "faces that do not absorb")
+    return (
+        (condensation.LIMIT_GENERAL, "absorbent")
+        if absorbing
+        else (condensation.LIMIT_NON_ABSORBING, "faces that do not absorb")
+    )
 
 
-def _joint_facts(layers: list[Properties], a: Anatomy, site: Site, thermal: monthly.Thermal | None, year: monthly.Year | None, why: str, book: Book) -> None:
+def _joint_facts(
+    layers: list[Properties],
+    a: Anatomy,
+    site: Site,
+    thermal: monthly.Thermal | None,
+    year: monthly.Year | None,
+    why: str,
+    book: Book,
+) -> None:
     names = [f for f in KINDS["joint"].fields if f not in ("inner", "outer", "inner_name", "outer_name")]
     for j in range(1, a.end):
         inner, outer = layers[j - 1], layers[j]
@@ -488,10 +647,13 @@ def _joint_facts(layers: list[Properties], a: Anatomy, site: Site, thermal: mont
         r.put("dew_margin", thermal.t[k, j] - float(dew_point(site.p_in[k])))
         r.put("rh_winter", float(year.rh[k, j]))
         r.put("rh_highest", float(year.rh[:, j].max()))
-        r.put("months_humid", int(((year.rh[:, j] >= monthly.HUMID) & (thermal.t[:, j] > monthly.WARM)).sum()))
+        r.put(
+            "months_humid", int(((year.rh[:, j] >= monthly.HUMID) & (thermal.t[:, j] > monthly.WARM)).sum())
+        )
         r.put("months_below_dew_point", int(monthly.months_below_dew_point(thermal, site)[j]))
         peak, left = float(b.peak[j]), float(b.left[j])
         r.put("condenses", peak > condensation.NEGLIGIBLE)
+        r.put("mold_index", float(year.mold[j]))
         r.put("condensate_peak", peak)
         r.put("condensate_left", left)
         r.put("months_wet", int(b.wet_months_at[j]))
@@ -507,7 +669,9 @@ def _pair_facts(layers: list[Properties], a: Anatomy, book: Book) -> None:
     for x, inner in enumerate(solid):
         for y in range(x + 1, len(solid)):
             outer = solid[y]
-            resist = all(p.permeance_wet is not None and p.permeance_wet < anatomies.OPEN for p in (inner, outer))
+            resist = all(
+                p.permeance_wet is not None and p.permeance_wet < anatomies.OPEN for p in (inner, outer)
+            )
             if y != x + 1 and not resist:
                 continue
             r = book.record("pair", f"{x}-{y}", f"{inner.name} and {outer.name}")
@@ -520,5 +684,3 @@ def _pair_facts(layers: list[Properties], a: Anatomy, book: Book) -> None:
             if inner.permeance_dry and outer.permeance_wet is not None:
                 r.put("permeance_ratio_dry", outer.permeance_wet / inner.permeance_dry)
             r.put("r_between", _total(p.r for p in solid[x + 1 : y]), why="a layer in between is not known")
-
-

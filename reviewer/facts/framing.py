@@ -32,7 +32,9 @@ class Framed:
     method: str
 
 
-def framed_transmittance(section: Section, layers: list[Properties], a: Anatomy, head: Record, book: Book) -> Framed | None:
+def framed_transmittance(
+    section: Section, layers: list[Properties], a: Anatomy, head: Record, book: Book
+) -> Framed | None:
     """U-value with framing, ISO 6946 combined method; metal studs by effective cavity resistance.
 
     None when the resistance of a layer is not known.
@@ -49,7 +51,11 @@ def framed_transmittance(section: Section, layers: list[Properties], a: Anatomy,
     else:
         r_se = heat.surface_resistance(direction, "outside")
     clear = np.array([p.r or 0.0 for p in parts])
-    framed = [(i, f, s) for i, p in enumerate(parts) if (f := _share(p, section.kind, book)) is not None and (s := _member_r(p)) is not None]
+    framed = [
+        (i, f, s)
+        for i, p in enumerate(parts)
+        if (f := _share(p, section.kind, book)) is not None and (s := _member_r(p)) is not None
+    ]
     steel = [i for i, _, s in framed if s == 0.0]
     method = "ISO 6946 combined method" if framed else "ISO 6946, homogeneous layers"
     for i in steel:
@@ -69,12 +75,22 @@ def framed_transmittance(section: Section, layers: list[Properties], a: Anatomy,
     c = heat.combined_method(r_paths, shares, r_si, r_se)
     if framed:
         head.put("framing_fraction", max(f for _, f, _ in framed))
-    head.origins["u_value"] = head.origins["r_total"] = Origin("computed", method, "ISO 6946:2017 6.7.2" if not steel else "ASHRAE 90.1 Appendix A (from memory of the document)")
+    head.origins["u_value"] = head.origins["r_total"] = Origin(
+        "computed",
+        method,
+        "ISO 6946:2017 6.7.2" if not steel else "ASHRAE 90.1 Appendix A (from memory of the document)",
+    )
     worst = float(1.0 / (r_paths.sum(axis=-1).min() + RSI_SURFACE + r_se))
     return Framed(
-        float(c.u), float(c.total), float(c.upper), float(c.lower),
+        float(c.u),
+        float(c.total),
+        float(c.upper),
+        float(c.lower),
         float(heat.isothermal_planes_u(r_paths, shares, r_si, r_se)),
-        float(heat.parallel_path_u(r_paths, shares, r_si, r_se)), float(c.error), worst, method,
+        float(heat.parallel_path_u(r_paths, shares, r_si, r_se)),
+        float(c.error),
+        worst,
+        method,
     )
 
 
@@ -84,7 +100,13 @@ def _share(p: Properties, kind: str, book: Book) -> float | None:
         return None
     if f.fraction is not None:
         return f.fraction
-    plates = "whole wall" if kind in ("wall", "foundation wall") and f.pattern == "single" else "plates" if kind in ("wall", "foundation wall") else "none"
+    plates = (
+        "whole wall"
+        if kind in ("wall", "foundation wall") and f.pattern == "single"
+        else "plates"
+        if kind in ("wall", "foundation wall")
+        else "none"
+    )
     share = heat.framing_fraction(f.width, f.spacing, plates)
     book.assume(
         f"framing takes {share * 100:.0f} % of the area ({show(f.width, 'length', 'ip')} members at {show(f.spacing, 'length', 'ip')}, allowance: {plates})",
@@ -103,7 +125,12 @@ def _member_r(p: Properties) -> float | None:
     depth, k = p.thickness, f.material.conductivity
     if depth is None or k is None:
         return None
-    if f.pattern in ("double stud", "staggered stud") and f.depth is not None and f.depth < depth and p.conductivity:
+    if (
+        f.pattern in ("double stud", "staggered stud")
+        and f.depth is not None
+        and f.depth < depth
+        and p.conductivity
+    ):
         # Two rows of studs with insulation between them: members for their own depth only.
         return f.depth / k + (depth - f.depth) / p.conductivity
     return depth / k
@@ -113,7 +140,9 @@ def _steel_layer(p: Properties) -> tuple[float, str]:
     f = p.layer.framing
     assert f is not None and p.r is not None and p.thickness is not None
     try:
-        return heat.steel_stud_resistance(p.r, f.depth or p.thickness, f.spacing), "effective resistance of steel studs with their cavity"
+        return heat.steel_stud_resistance(
+            p.r, f.depth or p.thickness, f.spacing
+        ), "effective resistance of steel studs with their cavity"
     except ValueError:
         u = heat.modified_zone_method(0.2, 0.2, max(p.r, 0.15), f.depth or p.thickness, f.spacing)
         return max(1.0 / u - 0.4, 0.05), "modified zone method"

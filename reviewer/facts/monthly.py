@@ -18,7 +18,7 @@ from reviewer.facts.site import Site
 from reviewer.humidity import dew_point, saturation_pressure
 from reviewer.library import properties
 from reviewer.model.section import Section
-from reviewer.physics import condensation, ground, heat, vapor, wood
+from reviewer.physics import condensation, ground, heat, mold, vapor, wood
 
 Array = NDArray[np.float64]
 
@@ -29,6 +29,8 @@ LIMITS = (
 HUMID = 0.80
 WARM = 5.0
 """°C: growth of mold needs a surface warmer than this (ASHRAE 160 6.1, from memory)."""
+MOLD_YEARS = 3
+"""Years over which the mold index is followed: growth that comes back each winter adds up."""
 WET_WOOD, WET_WARM_WOOD = 0.20, 0.26
 
 
@@ -58,12 +60,17 @@ class Year:
     """[12, L] permeance at the local humidity."""
     balance: condensation.CondensationYear
     wood: Array
-    """[12, L] mean equilibrium moisture content at the layer's wetter face, where wood based; else NaN."""
+    """[12, L] moisture content where wood based, else NaN: sorption at the mean humidity of the layer, and the
+    condensate held at its faces spread over its mass."""
+    mold: Array
+    """[L+1] highest mold index at each joint by monthly means, sensitivity of the more sensitive neighbor."""
     t_design: Array | None
     """[L+1], steady, design day."""
 
 
-def outer_conditions(section: Section, site: Site, anatomy: Anatomy, book: Book) -> tuple[Array, Array, float]:
+def outer_conditions(
+    section: Section, site: Site, anatomy: Anatomy, book: Book
+) -> tuple[Array, Array, float]:
     """Temperature [12], vapor pressure [12] and film resistance on the section's outer side."""
     assert site.t_out is not None and site.p_out is not None and site.t_in is not None
     direction = CAVITY_DIRECTION[section.kind]
@@ -79,26 +86,41 @@ def outer_conditions(section: Section, site: Site, anatomy: Anatomy, book: Book)
         depth = section.depth_below_grade
         if depth is None:
             depth = 1.2 if section.kind == "foundation wall" else 0.3
-            book.assume(f"soil at {depth:g} m depth", "the depth below grade was not stated", "temperatures on the soil side")
+            book.assume(
+                f"soil at {depth:g} m depth",
+                "the depth below grade was not stated",
+                "temperatures on the soil side",
+            )
         t = ground.monthly_soil_temperature(site.t_out, depth)
         return t, saturation_pressure(t), 0.0
     mean = float(np.mean(site.t_out))
     if where == "vented crawl space":
         t = 0.5 * (site.t_out + mean)
-        book.assume("the vented crawl space is halfway between the outdoor air and the yearly mean, with outdoor vapor pressure (capped at saturation)", "its temperature was not stated (common practice)")
+        book.assume(
+            "the vented crawl space is halfway between the outdoor air and the yearly mean, with outdoor vapor pressure (capped at saturation)",
+            "its temperature was not stated (common practice)",
+        )
         p = np.minimum(site.p_out, saturation_pressure(t))
     elif where == "unvented crawl space":
         t = 0.5 * (site.t_in + 0.5 * (site.t_out + mean))
-        book.assume("the unvented crawl space is halfway between the room and the ground, at 70 % relative humidity", "its condition was not stated (common practice)")
+        book.assume(
+            "the unvented crawl space is halfway between the room and the ground, at 70 % relative humidity",
+            "its condition was not stated (common practice)",
+        )
         p = 0.7 * saturation_pressure(t)
     else:
         t = 0.5 * (site.t_in + site.t_out)
-        book.assume(f"the {where} is halfway between the room and the outdoor air, with outdoor vapor pressure", "its temperature was not stated (common practice)")
+        book.assume(
+            f"the {where} is halfway between the room and the outdoor air, with outdoor vapor pressure",
+            "its temperature was not stated (common practice)",
+        )
         p = np.minimum(site.p_out, saturation_pressure(t))
     return t, p, r_vent
 
 
-def thermal_year(section: Section, layers: list[Properties], site: Site, anatomy: Anatomy, book: Book) -> Thermal:
+def thermal_year(
+    section: Section, layers: list[Properties], site: Site, anatomy: Anatomy, book: Book
+) -> Thermal:
     """Temperatures at every joint and month, at the cavity. Every layer up to `anatomy.end` has an R."""
     assert site.t_in is not None
     direction = CAVITY_DIRECTION[section.kind]
@@ -108,8 +130,12 @@ def thermal_year(section: Section, layers: list[Properties], site: Site, anatomy
     r = np.tile(np.array([p.r or 0.0 for p in parts]), (12, 1))
     t = heat.temperatures(r, site.t_in, t_ext, r_si, r_se)
     curved = [
-        (i, p) for i, p in enumerate(parts)
-        if p.material is not None and p.material.conductivity_by_temperature and not p.layer.overrides & {"r_value", "conductivity"} and p.thickness
+        (i, p)
+        for i, p in enumerate(parts)
+        if p.material is not None
+        and p.material.conductivity_by_temperature
+        and not p.layer.overrides & {"r_value", "conductivity"}
+        and p.thickness
     ]
     if curved:
         for _ in range(3):
@@ -141,14 +167,35 @@ def monthly_year(layers: list[Properties], site: Site, anatomy: Anatomy, thermal
     moisture = np.full(w.shape, np.nan)
     for i, q in enumerate(parts):
         if q.has("wood based"):
-            faces = np.maximum(rh[:, i], rh[:, i + 1])
-            moisture[:, i] = wood.equilibrium_moisture(np.clip(0.5 * (thermal.t[:, i] + thermal.t[:, i + 1]), 0.0, 50.0), faces)
+            mean = wood.monthly_moisture(
+                0.5 * (rh[:, i] + rh[:, i + 1]), 0.5 * (thermal.t[:, i] + thermal.t[:, i + 1])
+            )
+            held = balance.stock[:, i] + balance.stock[:, i + 1]
+            if q.density and q.thickness:
+                mean = wood.moisture_with_condensate(mean, held, q.density, q.thickness)
+            moisture[:, i] = mean
+    index = np.zeros(len(parts) + 1)
+    for j in range(1, len(parts)):
+        kinds = [
+            q.material.mold_class
+            for q in parts[j - 1 : j + 1]
+            if q.material is not None and q.material.mold_class
+        ]
+        if kinds:
+            worst = min(kinds, key=lambda k: list(mold.SENSITIVITIES).index(k))
+            index[j] = float(
+                mold.monthly_index(
+                    thermal.t[:, j], rh[:, j], worst, decline=mold.ASHRAE_DECLINE, years=MOLD_YEARS
+                ).max()
+            )
     design = None
     c = site.climate
     if c is not None and c.heating_design is not None and anatomy.surroundings == "outdoor air":
         k = site.coldest
-        design = heat.temperatures(thermal.r[k], float(site.t_in[k]), c.heating_design, thermal.r_si, thermal.r_se)
-    return Year(thermal, p, rh, w, balance, moisture, design)
+        design = heat.temperatures(
+            thermal.r[k], float(site.t_in[k]), c.heating_design, thermal.r_si, thermal.r_se
+        )
+    return Year(thermal, p, rh, w, balance, moisture, index, design)
 
 
 def months_below_dew_point(year: Thermal, site: Site) -> NDArray[np.int64]:

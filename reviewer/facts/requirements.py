@@ -22,7 +22,9 @@ insulation for Class III (IRC R702.7.1, IBC 1404.3.2; from memory)."""
 SLACK = 1e-6
 
 
-def requirement_facts(section: Section, layers: list[Properties], a: Anatomy, site: Site, head: Record, book: Book) -> None:
+def requirement_facts(
+    section: Section, layers: list[Properties], a: Anatomy, site: Site, head: Record, book: Book
+) -> None:
     if site.zone_number is None or site.code == "none":
         return
     if site.code == "NBC":
@@ -62,7 +64,11 @@ def _us_wall(layers: list[Properties], a: Anatomy, site: Site, head: Record, boo
     t = _row_table("two-class-i", site)
     if t is not None:
         r = _new("two class I", t, book)
-        both = None if interior is None or "exterior_class" not in head.fields else interior == "I" and head.fields["exterior_class"] == "I"
+        both = (
+            None
+            if interior is None or "exterior_class" not in head.fields
+            else interior == "I" and head.fields["exterior_class"] == "I"
+        )
         r.put("met", None if both is None else not both, why=unknown)
 
 
@@ -108,7 +114,9 @@ def exterior_for_class_three(layers: list[Properties], a: Anatomy, site: Site) -
     return board + foam if site.edition >= 2021 else max(board, foam)
 
 
-def _retarder(layers: list[Properties], a: Anatomy, site: Site, head: Record, interior: object, unknown: str, book: Book) -> None:
+def _retarder(
+    layers: list[Properties], a: Anatomy, site: Site, head: Record, interior: object, unknown: str, book: Book
+) -> None:
     t = _row_table("interior-retarder", site)
     if t is None:
         return
@@ -130,12 +138,17 @@ def _retarder(layers: list[Properties], a: Anatomy, site: Site, head: Record, in
         if head.fields.get("vented_cladding") == "yes" and _sheathing_family(layers, a) in row.vented:
             ways.append(f"vented cladding over {_sheathing_family(layers, a)}")
         if provided is not None and provided >= needed - SLACK:
-            ways.append(f"{show(provided, 'thermal resistance', 'ip')} continuous insulation ({column} column asks {show(needed, 'thermal resistance', 'ip')})")
+            ways.append(
+                f"{show(provided, 'thermal resistance', 'ip')} continuous insulation ({column} column asks {show(needed, 'thermal resistance', 'ip')})"
+            )
         allowed = True if ways else None if provided is None else False
         c.put("met", allowed, why="the resistance of the exterior insulation is not known")
         c.put("option", " and ".join(ways) or f"{column} column")
     if interior == "III" and allowed:
-        options.append("Class III, allowed by " + ("vented cladding" if head.fields.get("vented_cladding") == "yes" else "exterior insulation"))
+        options.append(
+            "Class III, allowed by "
+            + ("vented cladding" if head.fields.get("vented_cladding") == "yes" else "exterior insulation")
+        )
     if interior == "III" and allowed is None and third is not None:
         r.put("met", None, why="the resistance of the exterior insulation is not known")
         return
@@ -157,7 +170,9 @@ def _sheathing_family(layers: list[Properties], a: Anatomy) -> str:
     return ""
 
 
-def _prohibited(layers: list[Properties], a: Anatomy, site: Site, interior: object, unknown: str, book: Book) -> None:
+def _prohibited(
+    layers: list[Properties], a: Anatomy, site: Site, interior: object, unknown: str, book: Book
+) -> None:
     t = _row_table("prohibited", site)
     if t is None:
         return
@@ -170,17 +185,28 @@ def _prohibited(layers: list[Properties], a: Anatomy, site: Site, interior: obje
     # A retarder that opens above 1 perm in the wet cup is allowed in every zone (IRC 2021 Table R702.7(2) note a).
     offending = [
         i
-        for i in (*a.interior, *([a.main] if a.main is not None and "vapor control" in layers[a.main].roles else []))
-        if (w := layers[i].permeance_dry) is not None and retarder_class(w) in classes and (layers[i].permeance_wet or w) <= PERM
+        for i in (
+            *a.interior,
+            *([a.main] if a.main is not None and "vapor control" in layers[a.main].roles else []),
+        )
+        if (w := layers[i].permeance_dry) is not None
+        and retarder_class(w) in classes
+        and (layers[i].permeance_wet or w) <= PERM
     ]
     r.put("met", not offending)
     if offending:
         r.put("layer", offending[0])
 
 
-def _class_two_foam(layers: list[Properties], a: Anatomy, site: Site, head: Record, interior: object, book: Book) -> None:
+def _class_two_foam(
+    layers: list[Properties], a: Anatomy, site: Site, head: Record, interior: object, book: Book
+) -> None:
     t = _row_table("class-ii-foam", site)
-    foam = [i for i in a.exterior if layers[i].has("foam plastic") and layers[i].is_insulation and layers[i].layer.framing is None]
+    foam = [
+        i
+        for i in a.exterior
+        if layers[i].has("foam plastic") and layers[i].is_insulation and layers[i].layer.framing is None
+    ]
     if t is None or interior != "II" or not foam:
         return
     r = _new("class II with exterior foam", t, book)
@@ -188,7 +214,11 @@ def _class_two_foam(layers: list[Properties], a: Anatomy, site: Site, head: Reco
     provided = exterior_for_class_three(layers, a, site)
     _resistance(r, t, needed, provided)
     r.put("layer", foam[0])
-    r.put("met", None if provided is None else provided >= needed - SLACK, why="the resistance of the foam is not known")
+    r.put(
+        "met",
+        None if provided is None else provided >= needed - SLACK,
+        why="the resistance of the foam is not known",
+    )
 
 
 def _us_roof(layers: list[Properties], a: Anatomy, site: Site, head: Record, book: Book) -> None:
@@ -211,7 +241,11 @@ def _us_roof(layers: list[Properties], a: Anatomy, site: Site, head: Record, boo
     interior = head.fields.get("interior_class")
     if t is not None:
         r = _new("unvented roof no class I", t, book)
-        r.put("met", None if interior is None else interior != "I", why="the class of the ceiling side is not known")
+        r.put(
+            "met",
+            None if interior is None else interior != "I",
+            why="the class of the ceiling side is not known",
+        )
     t = _row_table("unvented-roof-underside", site)
     tight_layers = [i for i in insulation if layers[i].has("air impermeable") and layers[i].has("spray foam")]
     if t is not None and tight_layers:
@@ -221,7 +255,11 @@ def _us_roof(layers: list[Properties], a: Anatomy, site: Site, head: Record, boo
         coated = [layers[j].permeance_dry for j in range(max(0, i - 1), i + 1)]
         tightest = min((x for x in coated if x is not None), default=None)
         r.put("layer", i)
-        r.put("met", None if w is None or tightest is None else tightest <= PERM * (1 + SLACK), why="the permeance of the foam is not known")
+        r.put(
+            "met",
+            None if w is None or tightest is None else tightest <= PERM * (1 + SLACK),
+            why="the permeance of the foam is not known",
+        )
 
 
 def _canada(section: Section, layers: list[Properties], a: Anatomy, site: Site, book: Book) -> None:
@@ -231,10 +269,17 @@ def _canada(section: Section, layers: list[Properties], a: Anatomy, site: Site, 
     t = codes.table("vapor-barrier", "NBC", site.edition)
     if t is not None and (row := t.for_degree_days(hdd)) is not None and row.permeance is not None:
         r = _new("vapor barrier permeance", t, book)
-        warm = [layers[i].permeance_dry for i in (*a.interior, *([a.main] if "vapor control" in layers[a.main].roles else []))]
+        warm = [
+            layers[i].permeance_dry
+            for i in (*a.interior, *([a.main] if "vapor control" in layers[a.main].roles else []))
+        ]
         tightest = min((w for w in warm if w is not None), default=None)
         met = tightest is not None and tightest <= row.permeance * (1 + SLACK)
-        r.put("met", True if met else None if any(w is None for w in warm) else False, why="a layer on the warm side is not known")
+        r.put(
+            "met",
+            True if met else None if any(w is None for w in warm) else False,
+            why="a layer on the warm side is not known",
+        )
     t = codes.table("low-permeance-ratio", "NBC", site.edition)
     low = _low_permeance_outboard(layers, a)
     if t is None or low is None or (row := t.for_degree_days(hdd)) is None or row.ratio is None:
@@ -266,7 +311,11 @@ def _low_permeance_outboard(layers: list[Properties], a: Anatomy) -> int | None:
             continue
         if p.has("wood based") and (p.thickness or 0.0) <= THIN_WOOD + 1e-4:
             continue
-        if p.material is not None and p.material.air_permeance is not None and p.material.air_permeance >= LOW_LEAKAGE:
+        if (
+            p.material is not None
+            and p.material.air_permeance is not None
+            and p.material.air_permeance >= LOW_LEAKAGE
+        ):
             continue
         return i
     return None

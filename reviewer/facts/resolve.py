@@ -29,7 +29,13 @@ AIR_LAYER_SD = 0.01
 INSULATION_CONDUCTIVITY = 0.065
 """W/(m·K): at most this for a layer to count as insulation (DIN 4108-2 uses 0.1; common practice)."""
 
-CAVITY_DIRECTION = {"wall": "horizontal", "foundation wall": "horizontal", "roof": "up", "floor": "down", "slab": "down"}
+CAVITY_DIRECTION = {
+    "wall": "horizontal",
+    "foundation wall": "horizontal",
+    "roof": "up",
+    "floor": "down",
+    "slab": "down",
+}
 
 
 @dataclass(slots=True)
@@ -184,7 +190,9 @@ def _space(p: Properties, kind: str) -> None:
     p.permeance = np.full(RH_GRID.shape, w)
     p.permeance_dry = p.permeance_wet = w
     for name in ("permeance_dry", "permeance_wet"):
-        p.origins[name] = Origin("looked up", "closed air space, s_d 0.01 m", "ISO 10456:2007 (from memory of the document)")
+        p.origins[name] = Origin(
+            "looked up", "closed air space, s_d 0.01 m", "ISO 10456:2007 (from memory of the document)"
+        )
 
 
 def _thermal(p: Properties, unknown: str, book: Book) -> None:
@@ -203,7 +211,9 @@ def _thermal(p: Properties, unknown: str, book: Book) -> None:
             p.origins["thickness"] = Origin("computed", "resistance given times conductivity")
     elif d is not None and p.conductivity is not None:
         p.r = d / p.conductivity
-        p.origins["r_value"] = Origin("computed", "thickness over conductivity", p.origins["conductivity"].source)
+        p.origins["r_value"] = Origin(
+            "computed", "thickness over conductivity", p.origins["conductivity"].source
+        )
     elif m is not None and m.r_value is not None:
         p.r = m.r_value
         p.origins["r_value"] = _looked_up(m, "r_value")
@@ -211,7 +221,9 @@ def _thermal(p: Properties, unknown: str, book: Book) -> None:
         p.r = 0.0
         p.origins["r_value"] = Origin("assumed", "a sheet or coating: no resistance counted")
     else:
-        p.why["r_value"] = p.why.get("thickness") or (unknown if m is None else f"the library holds no conductivity for {m.id}")
+        p.why["r_value"] = p.why.get("thickness") or (
+            unknown if m is None else f"the library holds no conductivity for {m.id}"
+        )
 
 
 def _vapor(p: Properties, unknown: str, book: Book) -> None:

@@ -27,6 +27,9 @@ EDITIONS = {
 DEFAULT_CODES = {"US": ("IRC", 2021), "CA": ("NBC", 2020)}
 HUMID_MONTH_DEW_POINT = 16.0
 """°C: a mean outdoor dew point above this makes a month that is usually cooled (common practice)."""
+HUMID_CLASS, HUMID_RH = 4, 0.42
+"""From this class on, or above this humidity in the coldest month, a room is humid: more than the design load of
+a dwelling (40 %, ASHRAE 160, from memory)."""
 _ZONE = re.compile(r"(\d)([ABC])?", re.I)
 
 
@@ -45,7 +48,6 @@ class Site:
     t_out: NDArray[np.float64] | None
     p_out: NDArray[np.float64] | None
     condition: str
-    humid: bool
 
     @property
     def coldest(self) -> int:
@@ -70,7 +72,7 @@ def find_site(section: Section, book: Book, edition: str = "") -> Site:
     number = int(m[1]) if m else None
     moisture = (m[2] or "none").upper() if m and m[2] else "none"
     if climate is None:
-        return Site(None, code, year, zone, number, moisture, section.cooling, None, None, None, None, "", False)
+        return Site(None, code, year, zone, number, moisture, section.cooling, None, None, None, None, "")
     for sentence in climate.assumptions:
         book.assume(sentence, "how the climate was found")
     t_out = np.asarray(climate.temperature)
@@ -84,8 +86,8 @@ def find_site(section: Section, book: Book, edition: str = "") -> Site:
             f"{'occurs' if cooling else 'does not occur'})",
             "inward vapor drive",
         )
-    t_in, p_in, condition, humid = _indoor(section, t_out, p_out, cooling, book)
-    return Site(climate, code, year, zone, number, moisture, cooling, t_in, p_in, t_out, p_out, condition, humid)
+    t_in, p_in, condition = _indoor(section, t_out, p_out, cooling, book)
+    return Site(climate, code, year, zone, number, moisture, cooling, t_in, p_in, t_out, p_out, condition)
 
 
 def _climate(section: Section) -> Climate | None:
@@ -140,17 +142,33 @@ def parse_code(text: str, mark: object = None) -> tuple[str, int]:
     at = mark if isinstance(mark, Mark) else None
     if text.strip().lower() == "none":
         return "none", 0
-    m = re.fullmatch(r"\s*([A-Za-z]+)\s*(\d{4})\s*", text) or re.fullmatch(r"\s*(\d{4})\s*([A-Za-z]+)\s*", text)
+    m = re.fullmatch(r"\s*([A-Za-z]+)\s*(\d{4})\s*", text) or re.fullmatch(
+        r"\s*(\d{4})\s*([A-Za-z]+)\s*", text
+    )
     expected = 'a code and edition, such as "IRC 2021", "IBC 2018", "NBC 2020" or "none"'
     if not m:
-        raise InputError(Problem(f'"{text}" is not a code and edition', at, expected, nearest(text.split()[0] if text.split() else "", CODES)))
+        raise InputError(
+            Problem(
+                f'"{text}" is not a code and edition',
+                at,
+                expected,
+                nearest(text.split()[0] if text.split() else "", CODES),
+            )
+        )
     name, year = (m[1], m[2]) if m[1].isalpha() else (m[2], m[1])
     name = name.upper()
     if name not in EDITIONS:
         raise InputError(Problem(f'the code "{name}" is not known', at, expected, nearest(name, CODES)))
     if int(year) not in EDITIONS[name]:
         known = ", ".join(str(y) for y in EDITIONS[name])
-        raise InputError(Problem(f"{name} has no {year} edition that the program knows", at, f"one of {known}", nearest(year, [str(y) for y in EDITIONS[name]])))
+        raise InputError(
+            Problem(
+                f"{name} has no {year} edition that the program knows",
+                at,
+                f"one of {known}",
+                nearest(year, [str(y) for y in EDITIONS[name]]),
+            )
+        )
     return name, int(year)
 
 
@@ -162,23 +180,34 @@ def _zone(section: Section, climate: Climate | None, code: str, year: int, book:
     if climate is None:
         return ""
     zones = climate.zones
-    order = ("NBC", "2021", "2018") if code == "NBC" else (("2021", "2018") if year >= 2021 else ("2018", "2021"))
+    order = (
+        ("NBC", "2021", "2018") if code == "NBC" else (("2021", "2018") if year >= 2021 else ("2018", "2021"))
+    )
     group = next((g for g in order if zones.get(g)), None)
     return zones[group] if group else ""
 
 
 def _indoor(
     section: Section, t_out: NDArray[np.float64], p_out: NDArray[np.float64], cooling: bool, book: Book
-) -> tuple[NDArray[np.float64], NDArray[np.float64], str, bool]:
+) -> tuple[NDArray[np.float64], NDArray[np.float64], str]:
     given = section.indoor
-    name = given.name if given and given.name else "home"
+    wanted = given.name if given and given.name else "home"
     if given is None:
         book.assume("indoor condition: home", "none was stated", "every vapor calculation")
     try:
-        c = indoors.indoor_conditions(name, t_out, p_out, cooling)
-    except ValueError as e:
+        name = indoors.condition_name(wanted)
+    except ValueError:
         mark = given.mark if given else None
-        raise InputError(Problem(str(e), mark, "a named indoor condition", nearest(name, indoors.CONDITIONS))) from None
+        known = ", ".join(indoors.CONDITIONS)
+        raise InputError(
+            Problem(
+                f'unknown indoor condition "{wanted}"',
+                mark,
+                f"one of {known}",
+                nearest(wanted, indoors.CONDITIONS),
+            )
+        ) from None
+    c = indoors.indoor_conditions(name, t_out, p_out, cooling)
     t, p, condition = c.temperature, c.vapor_pressure, name
     if given and (given.temperature is not None or given.humidity is not None):
         t = _twelve(given.temperature, t)
@@ -191,9 +220,10 @@ def _indoor(
             missing = "temperature" if given.temperature is None else "humidity"
             book.assume(f"indoor {missing}: as in `{name}`", f"the indoor {missing} was not stated")
     else:
-        book.assume(f"{name}: {c.how}", "what the named indoor condition stands for", "every vapor calculation")
-    humid = name in indoors.HUMID_CONDITIONS
-    return t, p, condition, humid
+        book.assume(
+            f"{name}: {c.how}", "what the named indoor condition stands for", "every vapor calculation"
+        )
+    return t, p, condition
 
 
 def _twelve(values: tuple[float, ...] | None, default: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -208,10 +238,28 @@ def site_facts(section: Section, site: Site, book: Book) -> None:
     record = book.record("climate", label="climate")
     missing = "the place is not stated"
     if c is None or site.t_out is None or site.p_out is None:
-        for name in ("hdd18", "t_coldest", "t_warmest", "t_coldest_three", "t_design", "dew_point_warmest", "heating_months", "cooling_months", "place"):
+        for name in (
+            "hdd18",
+            "t_coldest",
+            "t_warmest",
+            "t_coldest_three",
+            "t_design",
+            "dew_point_warmest",
+            "heating_months",
+            "cooling_months",
+            "place",
+        ):
             record.put(name, None, why=missing)
         indoor = book.record("indoor", label="indoors")
-        for name in ("t_winter", "rh_winter", "rh_highest", "dew_point_winter", "t_summer", "vapor_excess", "humidity_class"):
+        for name in (
+            "t_winter",
+            "rh_winter",
+            "rh_highest",
+            "dew_point_winter",
+            "t_summer",
+            "vapor_excess",
+            "humidity_class",
+        ):
             indoor.put(name, None, why=missing)
         indoor.put("humid", False)
         return
@@ -243,6 +291,8 @@ def site_facts(section: Section, site: Site, book: Book) -> None:
     indoor.put("t_summer", float(site.t_in[site.warmest]), named)
     excess = float(site.p_in[k] - site.p_out[k])
     indoor.put("vapor_excess", excess)
-    klass = indoors.humidity_class(excess, float(site.t_out[k]))
+    klass = next(
+        (n for n in indoors.CLASS_EXCESS if excess <= indoors.class_excess(n, float(site.t_out[k])) + 0.5), 5
+    )
     indoor.put("humidity_class", klass)
-    indoor.put("humid", site.humid or klass >= 4)
+    indoor.put("humid", klass >= HUMID_CLASS or float(rh[k]) > HUMID_RH)

@@ -437,22 +437,30 @@ LAYER: dict[str, Field] = {
     "wood_moisture": Field(
         "wood moisture",
         "highest monthly mean moisture content",
-        how="sorption at the local humidity (Hailwood–Horrobin)",
+        how="sorption at the layer's mean humidity (Hailwood–Horrobin) and condensate spread over its mass",
         source="USDA Wood Handbook FPL-GTR-282 ch. 4",
     ),
     "months_wet_wood": Field(
-        "count", "months over 20 % moisture content", how="sorption at the local humidity (Hailwood–Horrobin)"
+        "count",
+        "months over 20 % moisture content",
+        how="sorption at the layer's mean humidity (Hailwood–Horrobin) and condensate spread over its mass",
     ),
     "months_wet_warm": Field(
         "count",
         "months over 26 % moisture content and warmer than 5 °C",
-        how="sorption at the local humidity (Hailwood–Horrobin)",
+        how="sorption at the layer's mean humidity (Hailwood–Horrobin) and condensate spread over its mass",
     ),
     "condensate_peak": Field(
         "area density", "most condensate held at its faces", how="monthly balance", source=_ISO13788
     ),
     "condensate_left": Field(
         "area density", "condensate left at its faces after the year", how="monthly balance", source=_ISO13788
+    ),
+    "mold_index": Field(
+        "ratio",
+        "highest mold index in three years",
+        how="growth at monthly mean temperature and humidity, relative decline 0.1",
+        source="Hukka and Viitanen 1999; Ojanen et al. 2010; ASHRAE 160-2016 (from memory of the documents)",
     ),
     "service_margin_cold": Field(
         "temperature difference",
@@ -502,6 +510,12 @@ JOINT: dict[str, Field] = {
     ),
     "gain_margin": Field("area density", "limit less peak (zero when passed)", how="difference"),
     "over_limit": _yes("peak above the limit", how="compared"),
+    "mold_index": Field(
+        "ratio",
+        "highest mold index in three years",
+        how="growth at monthly mean temperature and humidity, relative decline 0.1",
+        source="Hukka and Viitanen 1999; Ojanen et al. 2010; ASHRAE 160-2016 (from memory of the documents)",
+    ),
     "on_wood": _yes("a wood-based layer is at the joint"),
     "on_absorbent": _yes("an absorbent layer is at the joint"),
 }

@@ -75,7 +75,9 @@ def _read(node: Node, found: dict[tuple[str, str, int], Table]) -> None:
     rows = tuple(_row(n) for n in (f.get("rows") or f["bands"]).items)
     for code, editions in f["codes"].fields.items():
         for edition, clause in editions.fields.items():
-            t = Table(f["id"].text, f["about"].text, code, int(edition), clause.text, f["certainty"].text, rows)
+            t = Table(
+                f["id"].text, f["about"].text, code, int(edition), clause.text, f["certainty"].text, rows
+            )
             found[t.id, code, t.edition] = t
     reader.finish()
 

@@ -26,7 +26,9 @@ def render(result: Result) -> str:
     out += ["## The section, from the room outwards", ""]
     degree = "°F" if system == "ip" else "°C"
     unit = words.permeance_unit(system)
-    out.append(f"| # | Layer | Thickness | R | Permeance dry ({unit}) | damp | Winter joint {degree} | Highest RH |")
+    out.append(
+        f"| # | Layer | Thickness | R | Permeance dry ({unit}) | damp | Winter joint {degree} | Highest RH |"
+    )
     out.append("| --: | --- | --: | --: | --: | --: | --: | --: |")
     for x in result.layers:
         cells = (
@@ -56,7 +58,10 @@ def render(result: Result) -> str:
     credits = [f for f in result.findings if f.severity == "credit"]
     if credits:
         out += ["## What holds, and must not be lost in a change", ""]
-        out += [f"- {escape(f.title)}. {escape(f.explanation)} ({escape(words.citations(f))}, `{f.rule}`)" for f in credits]
+        out += [
+            f"- {escape(f.title)}. {escape(f.explanation)} ({escape(words.citations(f))}, `{f.rule}`)"
+            for f in credits
+        ]
         out.append("")
     if result.assumptions:
         out += ["## What was assumed", ""]
@@ -64,7 +69,10 @@ def render(result: Result) -> str:
         out.append("")
     if result.not_evaluated:
         out += ["## What could not be judged, and what would settle it", ""]
-        out += [f"- `{m.rule}`: {escape(m.missing)}{' (decides the verdict)' if m.decisive else ''}" for m in result.not_evaluated]
+        out += [
+            f"- `{m.rule}`: {escape(m.missing)}{' (decides the verdict)' if m.decisive else ''}"
+            for m in result.not_evaluated
+        ]
         out.append("")
     out += _months(result)
     out += ["## Cautions", ""]
@@ -77,15 +85,25 @@ def render(result: Result) -> str:
 def _finding(f: Finding, n: int, system: str) -> list[str]:
     hazard = ", hazard" if f.hazard else ""
     out = [f"### {n}. {words.SEVERITY_HEADINGS[f.severity]}{hazard}: {escape(f.title)}", ""]
-    out += [f"*{words.layer_numbers(f)}, {f.confidence} confidence{', ' + f.voice if f.voice else ''}* `{f.rule}`", ""]
+    out += [
+        f"*{words.layer_numbers(f)}, {f.confidence} confidence{', ' + f.voice if f.voice else ''}* `{f.rule}`",
+        "",
+    ]
     if f.waived:
-        out += [f"Waived by {escape(f.waived['by'])} until {escape(f.waived['until'])}: {escape(f.waived['reason'])}", ""]
+        out += [
+            f"Waived by {escape(f.waived['by'])} until {escape(f.waived['until'])}: {escape(f.waived['reason'])}",
+            "",
+        ]
     out += [escape(f.explanation), ""]
     if f.margin:
         out += [f"Margin: {escape(f.margin)}", ""]
     if f.reason:
         out += [f"Why {f.severity}: {escape(f.reason)}", ""]
-    out += [f"- {escape(words.evidence(e, system))}" for e in f.evidence if e.dimension not in ("word", "text", "index")]
+    out += [
+        f"- {escape(words.evidence(e, system))}"
+        for e in f.evidence
+        if e.dimension not in ("word", "text", "index")
+    ]
     out += ["", f"Authority: {escape(words.citations(f))}", ""]
     if f.remedies:
         out += ["What to do:", ""] + [f"- {escape(r.text)}" for r in f.remedies] + [""]

@@ -65,7 +65,13 @@ def render(result: Result, width: int = 80, color: bool = False) -> str:
     from rich.text import Text
 
     buffer = StringIO()
-    console = Console(file=buffer, force_terminal=True, color_system="standard", width=max(width, MAX_WIDTH) + 60, highlight=False)
+    console = Console(
+        file=buffer,
+        force_terminal=True,
+        color_system="standard",
+        width=max(width, MAX_WIDTH) + 60,
+        highlight=False,
+    )
     for line in found:
         text = Text(line.text.rstrip(), no_wrap=True)
         if line.style != "plain":
@@ -77,7 +83,12 @@ def render(result: Result, width: int = 80, color: bool = False) -> str:
 def _wrap(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
     rest = " " * len(first) if rest is None else rest
     return textwrap.wrap(
-        words.clean(text), min(width, PROSE), initial_indent=first, subsequent_indent=rest, break_long_words=True, break_on_hyphens=False
+        words.clean(text),
+        min(width, PROSE),
+        initial_indent=first,
+        subsequent_indent=rest,
+        break_long_words=True,
+        break_on_hyphens=False,
     ) or [first.rstrip()]
 
 
@@ -234,13 +245,20 @@ def _finding(result: Result, f: Finding, number: int, width: int) -> Iterator[Li
     mark = f"{number}. {words.SEVERITY_HEADINGS[f.severity].upper()}{' HAZARD' if f.hazard else ''}"
     for n, t in enumerate(_wrap(f"{mark}  {f.title}", width, "", "   ")):
         yield Line(t, f.severity if n == 0 else "plain", len(mark) if n == 0 else -1)
-    about = [words.layer_numbers(f), f"{f.confidence} confidence", *([f.voice] if f.voice else []), f"[{f.rule}]"]
+    about = [
+        words.layer_numbers(f),
+        f"{f.confidence} confidence",
+        *([f.voice] if f.voice else []),
+        f"[{f.rule}]",
+    ]
     if f.line:
         about.insert(1, f"line {f.line}")
     for t in _wrap(", ".join(about), width, "   "):
         yield Line(t, "dim")
     if f.waived:
-        for t in _wrap(f"Waived by {f.waived['by']} until {f.waived['until']}: {f.waived['reason']}", width, "   "):
+        for t in _wrap(
+            f"Waived by {f.waived['by']} until {f.waived['until']}: {f.waived['reason']}", width, "   "
+        ):
             yield Line(t)
     for t in _wrap(f.explanation, width, "   "):
         yield Line(t)
@@ -282,7 +300,9 @@ def _grounds(result: Result, width: int) -> Iterator[Line]:
         yield from _heading("What could not be judged, and what would settle it")
         by_reason: dict[str, list[str]] = {}
         for m in result.not_evaluated:
-            by_reason.setdefault(m.missing, []).append(m.rule + (" (decides the verdict)" if m.decisive else ""))
+            by_reason.setdefault(m.missing, []).append(
+                m.rule + (" (decides the verdict)" if m.decisive else "")
+            )
         for reason, rules in by_reason.items():
             for t in _wrap(f"{reason}. Rules without an answer: {', '.join(rules)}", width, "  - ", "    "):
                 yield Line(t)
@@ -305,12 +325,25 @@ def _months(result: Result, width: int) -> Iterator[Line]:
         return f"  {text[:size]:<{size}}" + "".join(f"{v:>{cell}}" for v in values)
 
     yield Line(row("", [m[:3] for m in monthly["months"]]), "heading")
-    yield Line(row(f"outdoors {label}", [words.temperature(t, system) if system == "ip" else f"{t:.0f}" for t in monthly["outdoor"]["temperature"]]))
+    yield Line(
+        row(
+            f"outdoors {label}",
+            [
+                words.temperature(t, system) if system == "ip" else f"{t:.0f}"
+                for t in monthly["outdoor"]["temperature"]
+            ],
+        )
+    )
     for j in shown:
         yield Line("")
         for t in _wrap(f"Joint {j['inner'] + 1}/{j['outer'] + 1}, {j['name']}", width, "  "):
             yield Line(t)
-        yield Line(row(f"temperature {label}", [words.temperature(t, system) if system == "ip" else f"{t:.0f}" for t in j["temperature"]]))
+        yield Line(
+            row(
+                f"temperature {label}",
+                [words.temperature(t, system) if system == "ip" else f"{t:.0f}" for t in j["temperature"]],
+            )
+        )
         yield Line(row("humidity %", [f"{h * 100:.0f}" for h in j["humidity"]]))
         if any(j["held"]):
             yield Line(row("condensate held g/m²", [f"{v * 1000:.0f}" for v in j["held"]]))
@@ -322,7 +355,10 @@ def _months(result: Result, width: int) -> Iterator[Line]:
     elif drying["dries_within_year"]:
         text = f"Condensation from {drying['start']}; at most {drying['peak'] * 1000:.0f} g/m² held; all of it dries within the year."
     else:
-        text = f"Condensation from {drying['start']}; at most {drying['peak'] * 1000:.0f} g/m² held; {drying['left'] * 1000:.0f} g/m² left after a year" + (", and more each year." if drying["accumulates"] else ".")
+        text = (
+            f"Condensation from {drying['start']}; at most {drying['peak'] * 1000:.0f} g/m² held; {drying['left'] * 1000:.0f} g/m² left after a year"
+            + (", and more each year." if drying["accumulates"] else ".")
+        )
     for t in _wrap(text, width, "  "):
         yield Line(t)
     for t in _wrap(f"Limits of the method: {result.calculations['limits']}", width, "  "):

@@ -68,7 +68,9 @@ def citation(c: CitationLine) -> str:
 
 
 def citations(f: Finding) -> str:
-    return "; ".join(dict.fromkeys(citation(c) for c in f.citations)) or "common practice, no published source"
+    return (
+        "; ".join(dict.fromkeys(citation(c) for c in f.citations)) or "common practice, no published source"
+    )
 
 
 def layer_numbers(f: Finding) -> str:
