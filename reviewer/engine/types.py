@@ -19,12 +19,13 @@ class Fact:
     id: str
     kind: str
     fields: Mapping[str, Value]
-    """A field that is not known is left out: a test on it never holds."""
+    """A field that is not known is left out: a test on it never holds, not even `!=`."""
 
 
 @dataclass(frozen=True, slots=True)
 class Test:
-    """`field op value` against a constant. Order comparisons are for numbers only."""
+    """`field op value` against a constant. Order comparisons are for numbers only; a number and a
+    word are never equal. So `!= ""` on a field that is never an empty word says: the field is known."""
 
     field: str
     op: str
@@ -57,7 +58,8 @@ class Head:
     name: str
     """Becomes the field `name` of the concluded fact."""
     fields: tuple[tuple[str, Value | tuple[int, str]], ...] = ()
-    """(field, constant) or (field, (pattern position, field of that fact))."""
+    """(field, constant) or (field, (pattern position, field of that fact)). A field that the fact
+    lacks is left out of the concluded fact too."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +69,8 @@ class Rule:
     head: Head
     absent: tuple[Pattern, ...] = ()
     """Patterns of which no fact may match. Joins of one absent pattern refer to one positive
-    pattern only (`other` is its position), or to none. No two patterns bind the same fact."""
+    pattern only (`other` is its position), or to none. No two positive patterns bind the same fact,
+    and an absent pattern overlooks the one fact that its joins refer to, but no other."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,10 +85,11 @@ class Derivation:
 @dataclass(frozen=True, slots=True)
 class Outcome:
     facts: tuple[Fact, ...]
-    """Concluded facts and absence facts (kind `absent`), sorted by id."""
+    """Concluded facts, and the absence facts (kind `absent`) that took part in a firing, sorted by id."""
     proofs: Mapping[str, tuple[Derivation, ...]] = field(default_factory=dict)
     """Fact id to all its derivations, sorted."""
     firings: int = 0
+    """How many combinations of facts matched a rule, over all rules."""
     engine: str = ""
     """`rete` or `fixpoint`."""
 
