@@ -1,0 +1,1 @@
+"""Hourly heat, air and moisture simulation (EN 15026)."""
