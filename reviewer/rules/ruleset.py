@@ -1,0 +1,280 @@
+"""A ruleset: packs of rules, compiled; from YAML, or from the rulebook kept since the last run."""
+
+from __future__ import annotations
+
+import gc
+import json
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import reviewer
+from reviewer.engine.types import Pattern
+from reviewer.engine.types import Rule as EngineRule
+from reviewer.errors import InputError, Problem
+from reviewer.rules import cache
+from reviewer.rules.compile import compile_rule
+from reviewer.rules.language import Alternative, Rule, Topic
+from reviewer.rules.load import check_references, read_topic, ruleset_files
+
+if TYPE_CHECKING:
+    from reviewer.engine import Program
+
+SHIPPED_NAME = "rulesets"
+"""How the shipped packs are called in messages, wherever they lie."""
+COMPILED = "rulebook.jsonl"
+"""The shipped packs as read, beside them in the wheel."""
+
+
+class Ruleset:
+    """Rules by id, in the order of packs and files, and the engine rules made of them.
+
+    `digest` stands for the content of the files and the meaning the program gives them: two rulesets
+    with one digest give the same findings.
+    """
+
+    def __init__(
+        self,
+        topics: Sequence[Topic],
+        rules: Mapping[str, Rule],
+        alternatives: Sequence[Alternative],
+        digest: str,
+    ):
+        self.topics = tuple(topics)
+        self.rules = rules
+        self.alternatives = tuple(alternatives)
+        self.digest = digest
+
+    @classmethod
+    def of(cls, topics: Sequence[Topic], rules: Iterable[Rule], digest: str = "") -> Ruleset:
+        """A ruleset of rules that are already read."""
+        by_id = {rule.id: rule for rule in rules}
+        alternatives = [a for rule in by_id.values() for a in compile_rule(rule)]
+        return cls(topics, by_id, alternatives, digest)
+
+    def __repr__(self) -> str:
+        return f"Ruleset({len(self.rules)} rules, {len(self.alternatives)} alternatives)"
+
+    @cached_property
+    def program(self) -> Program:
+        """The engine's program of all rules.
+
+        Raises reviewer.engine.types.EngineError: a limit passed, or a cycle over a negation.
+        """
+        from reviewer.engine import compile_program
+
+        return compile_program([a.engine for a in self.alternatives])
+
+    @cached_property
+    def by_engine_name(self) -> Mapping[str, Alternative]:
+        return {a.engine.name: a for a in self.alternatives}
+
+    @cached_property
+    def order(self) -> Mapping[str, int]:
+        """The place of each rule in the rulebook."""
+        return {rule: n for n, rule in enumerate(self.rules)}
+
+    def alternatives_of(self, rule: str) -> tuple[Alternative, ...]:
+        return self._alternatives.get(rule, ())
+
+    @cached_property
+    def _alternatives(self) -> Mapping[str, tuple[Alternative, ...]]:
+        found: dict[str, list[Alternative]] = {}
+        for alternative in self.alternatives:
+            found.setdefault(alternative.rule, []).append(alternative)
+        return {rule: tuple(of_rule) for rule, of_rule in found.items()}
+
+    def rule(self, rule_id: str) -> Rule:
+        """A rule by its id.
+
+        Raises InputError, with the nearest id.
+        """
+        from reviewer.errors import nearest
+
+        if rule_id not in self.rules:
+            raise InputError(
+                Problem(f'there is no rule "{rule_id}"', None, "the id of a rule", nearest(rule_id, self.rules))
+            )
+        return self.rules[rule_id]
+
+    def closure(self, rules: Iterable[str]) -> list[str]:
+        """These rules and all that conclude what they ask for, over any number of steps; in order."""
+        wanted: set[str] = set()
+        todo = list(rules)
+        while todo:
+            rule = todo.pop()
+            if rule in wanted:
+                continue
+            wanted.add(rule)
+            for alternative in self.alternatives_of(rule):
+                for pattern in (*alternative.engine.patterns, *alternative.engine.absent):
+                    for test in pattern.tests:
+                        if pattern.kind == "concluded" and test.field == "name":
+                            todo += self._concluded_by.get(str(test.value), ())
+        return [rule for rule in self.rules if rule in wanted]
+
+    @cached_property
+    def _concluded_by(self) -> Mapping[str, tuple[str, ...]]:
+        found: dict[str, dict[str, None]] = {}
+        for a in self.alternatives:
+            if a.engine.head.kind == "concluded":
+                found.setdefault(a.engine.head.name, {})[a.rule] = None
+        return {name: tuple(rules) for name, rules in found.items()}
+
+    def concluded_by(self, name: str) -> tuple[str, ...]:
+        """The rules that conclude a thing."""
+        return self._concluded_by.get(name, ())
+
+    def conclusions(self) -> tuple[str, ...]:
+        """Everything that some rule concludes, sorted."""
+        return tuple(sorted(self._concluded_by))
+
+
+class _KeptRules(Mapping[str, Rule]):
+    """Rules of a kept rulebook, each read from its line when it is asked for."""
+
+    def __init__(self, ids: Sequence[str], lines: Sequence[bytes]):
+        self._lines = dict(zip(ids, lines, strict=True))
+        self._read: dict[str, Rule] = {}
+
+    def __getitem__(self, rule: str) -> Rule:
+        found = self._read.get(rule)
+        if found is None:
+            found = self._read[rule] = cache.decode(json.loads(self._lines[rule]))
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._lines)
+
+    def __len__(self) -> int:
+        return len(self._lines)
+
+    def __contains__(self, rule: object) -> bool:
+        return rule in self._lines
+
+
+def shipped_rules_dir() -> Path:
+    """The folder of the packs that come with the program: in a checkout, or in the installed wheel."""
+    # importlib.resources would do, but costs 13 ms to import, and reading needs real files anyhow.
+    package = Path(reviewer.__file__).parent
+    installed = package / "_rulesets"
+    return installed if installed.is_dir() else package.parent / SHIPPED_NAME
+
+
+def load_ruleset(dirs: Iterable[str | Path] | None = None, keep: bool = True) -> Ruleset:
+    """Read all packs in these folders (None: the shipped ones) into one ruleset.
+
+    With `keep`, a rulebook that was read before comes from the cache folder, where it is put after
+    reading; its marks then lack the source line. Without, the YAML is read.
+
+    Raises InputError with every problem in every file.
+    """
+    sources = _sources([shipped_rules_dir()] if dirs is None else [Path(d) for d in dirs])
+    digest = cache.digest_of(sources)
+    folder = cache.folder() if keep else None
+    if keep:
+        places = [shipped_rules_dir() / COMPILED]
+        places += [folder / cache.file_name(digest)] if folder else []
+        for place in places:
+            kept = cache.read(place)
+            if kept is not None and (ruleset := _revived(kept, digest)) is not None:
+                return ruleset
+    ruleset = _read(sources, digest)
+    if folder:
+        cache.write(folder / cache.file_name(digest), dump(ruleset))
+    return ruleset
+
+
+def dump(ruleset: Ruleset) -> bytes:
+    """A ruleset as the bytes of a kept rulebook. Patterns, which recur a lot, stand there once."""
+    patterns: dict[Pattern, int] = {}
+
+    def places(used: Iterable[Pattern]) -> list[int]:
+        return [patterns.setdefault(pattern, len(patterns)) for pattern in used]
+
+    alternatives = [
+        [
+            a.rule,
+            a.number,
+            a.engine.name,
+            places(a.engine.patterns),
+            places(a.engine.absent),
+            a.engine.head,
+            a.aliases,
+            a.conditions,
+        ]
+        for a in ruleset.alternatives
+    ]
+    head = (ruleset.digest, ruleset.topics, tuple(ruleset.rules), tuple(patterns), alternatives)
+    return cache.dump(head, ruleset.rules)
+
+
+def _revived(kept: tuple[Any, list[bytes]], digest: str) -> Ruleset | None:
+    head, lines = kept
+    if not isinstance(head, tuple) or head[0] != digest:
+        return None
+    _, topics, ids, patterns, rows = head
+    alternatives = [
+        Alternative(
+            rule,
+            number,
+            EngineRule(
+                name, tuple(patterns[n] for n in present), goal, tuple(patterns[n] for n in absent)
+            ),
+            aliases,
+            conditions,
+        )
+        for rule, number, name, present, absent, goal, aliases, conditions in rows
+    ]
+    return Ruleset(topics, _KeptRules(ids, lines), alternatives, digest)
+
+
+def _sources(dirs: Sequence[Path]) -> list[tuple[str, bytes]]:
+    """Every ruleset file: its name for messages and its content."""
+    shipped = shipped_rules_dir()
+    found: dict[str, bytes] = {}
+    problems: list[Problem] = []
+    for folder in dirs:
+        try:
+            files = ruleset_files(folder)
+        except InputError as error:
+            problems += error.problems
+            continue
+        for path in files:
+            inside = path.relative_to(folder)
+            name = (Path(SHIPPED_NAME) / inside if folder == shipped else folder / inside).as_posix()
+            try:
+                found[name] = path.read_bytes()
+            except OSError as error:
+                problems.append(Problem(f'"{name}" can\'t be read: {error.strerror}'))
+    if problems:
+        raise InputError(problems)
+    return list(found.items())
+
+
+def _read(sources: Sequence[tuple[str, bytes]], digest: str) -> Ruleset:
+    topics: list[Topic] = []
+    rules: list[Rule] = []
+    problems: list[Problem] = []
+    # Reading makes some hundred thousand small objects that all stay: collecting cycles meanwhile
+    # finds none and takes twice the time of the reading.
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        for name, content in sources:
+            try:
+                topic, found = read_topic(content, name)
+            except InputError as error:
+                problems += error.problems
+            else:
+                topics.append(topic)
+                rules += found
+        if not problems:
+            problems += check_references(topics, rules)
+        if problems:
+            raise InputError(problems)
+        return Ruleset.of(topics, rules, digest)
+    finally:
+        if collecting:
+            gc.enable()
