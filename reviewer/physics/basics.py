@@ -40,9 +40,14 @@ def within(what: str, value: ArrayLike, low: float, high: float, unit: str = "")
     Raises ValueError (NaN and infinity are outside every finite range).
     """
     a = np.asarray(value, dtype=float)
-    inside = (a >= low) & (a <= high)
-    if not inside.all():
-        worst = float(a[~inside].flat[0]) if a.ndim else float(a)
-        end = f" {unit}" if unit else ""
-        raise ValueError(f"{what} of {worst:.6g}{end} is outside {low:.6g} to {high:.6g}{end}")
-    return a
+    if a.ndim == 0:
+        if low <= float(a) <= high:
+            return a
+        worst = float(a)
+    else:
+        inside = (a >= low) & (a <= high)
+        if inside.all():
+            return a
+        worst = float(a[~inside].flat[0])
+    end = f" {unit}" if unit else ""
+    raise ValueError(f"{what} of {worst:.6g}{end} is outside {low:.6g} to {high:.6g}{end}")
