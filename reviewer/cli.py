@@ -279,9 +279,9 @@ def materials_list(
     family: Annotated[Optional[str], typer.Option("--family", help="Only this family.")] = None,
 ) -> None:
     """All materials: name, family, conductivity, permeance."""
-    from reviewer.report import library
+    from reviewer import catalog
 
-    sys.stdout.write(library.materials_table(family))
+    sys.stdout.write(catalog.materials_table(family))
 
 
 @materials_app.command("show")
@@ -290,9 +290,9 @@ def materials_show(
     units: UnitsOption = None,
 ) -> None:
     """One material: every value with its source and certainty."""
-    from reviewer.report import library
+    from reviewer import catalog
 
-    sys.stdout.write(library.material_page(name, units or "ip"))
+    sys.stdout.write(catalog.material_page(name, units or "ip"))
 
 
 @places_app.command("find")
@@ -300,9 +300,9 @@ def places_find(
     place: Annotated[str, typer.Argument(metavar="PLACE", help='"City, ST", a ZIP code, or "lat, lon".')],
 ) -> None:
     """Find a place: coordinates, county, zone by edition, climate station."""
-    from reviewer.report import library
+    from reviewer import catalog
 
-    sys.stdout.write(library.place_line(place))
+    sys.stdout.write(catalog.place_line(place))
 
 
 @places_app.command("show")
@@ -314,9 +314,9 @@ def places_show(
     units: UnitsOption = None,
 ) -> None:
     """A place's climate month by month, with sources."""
-    from reviewer.report import library
+    from reviewer import catalog
 
-    sys.stdout.write(library.place_page(place, units))
+    sys.stdout.write(catalog.place_page(place, units))
 
 
 @rules_app.command("list")
@@ -325,10 +325,10 @@ def rules_list(
     rules: RulesOption = None,
 ) -> None:
     """All rules: id, severity, title."""
-    from reviewer.report import rulebook
+    from reviewer import workbench
     from reviewer.review import load_rules
 
-    sys.stdout.write(rulebook.listing(load_rules(tuple(rules or ())), pack))
+    sys.stdout.write(workbench.listing(load_rules(tuple(rules or ())), pack))
 
 
 @rules_app.command("show")
@@ -336,17 +336,17 @@ def rules_show(
     rule: Annotated[str, typer.Argument(metavar="ID", help="The rule's id.")], rules: RulesOption = None
 ) -> None:
     """A rule's page, made from the rule itself."""
-    from reviewer.report import rulebook
+    from reviewer import workbench
     from reviewer.review import load_rules
 
-    sys.stdout.write(rulebook.page(load_rules(tuple(rules or ())), rule))
+    sys.stdout.write(workbench.page(load_rules(tuple(rules or ())), rule))
 
 
 @rules_app.command("check")
 def rules_check(rules: RulesOption = None) -> None:
     """Check the rulebook: schema, units, facts, duties, examples. Exit status 1 when something is wrong."""
-    from reviewer.report import rulebook
+    from reviewer import workbench
 
-    text, status = rulebook.check(tuple(rules or ()))
+    text, status = workbench.check(tuple(rules or ()))
     sys.stdout.write(text)
     raise typer.Exit(status)

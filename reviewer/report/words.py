@@ -95,8 +95,7 @@ def resistance(layer: LayerLine, system: str) -> str:
 def permeance(v: float | None, system: str, unknown: bool) -> str:
     if v is None:
         return "?" if unknown else NONE
-    number = show(v, "permeance", system, 2).split(" ")[0]
-    return number
+    return show(v, "permeance", system, 2).split(" ")[0]
 
 
 def temperature(t: float | None, system: str) -> str:
