@@ -91,7 +91,7 @@ def outer_conditions(
                 "the depth below grade was not stated",
                 "temperatures on the soil side",
             )
-        t = ground.monthly_soil_temperature(site.t_out, depth)
+        t = ground.monthly_soil_temperature(depth, site.t_out)
         return t, saturation_pressure(t), 0.0
     mean = float(np.mean(site.t_out))
     if where == "vented crawl space":

@@ -112,6 +112,8 @@ def _resolve(layer: Layer, kind: str, book: Book) -> Properties:
     p = Properties(layer, frozenset(roles), m.flags if m else frozenset())
     if p.is_surroundings:
         return p
+    for sentence in layer.assumed:
+        book.assume(f"{p.label()}: {sentence}", "the text leaves it open")
     p.thickness = _thickness(p, book)
     if p.is_space:
         _space(p, kind)
@@ -155,7 +157,7 @@ def _thickness(p: Properties, book: Book) -> float | None:
     layer, m = p.layer, p.material
     if layer.thickness is not None:
         return _single(p, "thickness", layer.thickness, "length", book)
-    if m is not None and m.thickness is not None:
+    if m is not None and m.thickness is not None and not layer.thickness_unknown:
         if not m.flags & {"membrane", "coating"}:
             book.assume(
                 f"{p.label()}: {show(m.thickness, 'length', 'ip')} thick",
@@ -163,7 +165,7 @@ def _thickness(p: Properties, book: Book) -> float | None:
             )
         p.origins["thickness"] = Origin("assumed", f"usual thickness of {m.id}")
         return m.thickness
-    if layer.framing is not None and layer.framing.depth is not None:
+    if layer.framing is not None and layer.framing.depth is not None and not layer.thickness_unknown:
         p.origins["thickness"] = Origin("assumed", "depth of the framing")
         book.assume(
             f"{p.label()}: fills the framing, {show(layer.framing.depth, 'length', 'ip')}",
