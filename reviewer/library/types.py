@@ -128,10 +128,10 @@ class Climate:
     """US, CA, or an ISO code."""
     region: str
     """State or province code, or empty."""
-    latitude: float
-    longitude: float
-    elevation: float
-    """m, of the climate station."""
+    latitude: float | None
+    longitude: float | None
+    elevation: float | None
+    """m, of the climate station. The three are None for monthly values of a place that is not named."""
     zones: Mapping[str, str]
     """Code edition group to zone: {"2018": "7", "2021": "7"}; Canada {"NBC": "7A"}; `2018` holds for
     the 2006–2018 editions and `2021` for 2021 and later."""
