@@ -138,6 +138,28 @@ class Node:
             return mark.shifted(self.quoted + offset, length)
         return mark
 
+    def part(self, offset: int, length: int) -> Node:
+        """A part of a scalar's text as a node of its own, spaces around it left out."""
+        text = self.text[offset : offset + length]
+        offset += len(text) - len(text.lstrip())
+        text = text.strip()
+        line, column, end_line, _ = self._at
+        start = column + self.quoted
+        if line == end_line and self.source.mark(line, column, 1).text.startswith(self.text, start):
+            at = (line, start + offset, line, start + offset + len(text))
+            return Node("scalar", text, self.source, at)
+        return Node("scalar", text, self.source, self._at)
+
+
+def text_node(text: str, file: str) -> Node:
+    """A scalar from a text that isn't YAML, such as an argument of a command; line breaks become spaces.
+
+    Raises InputError: too long, or characters that are not allowed.
+    """
+    source = Source(_decode(text, file).replace("\n", " "), file)
+    _guard_characters(source)
+    return Node("scalar", source.text, source, (0, 0, 0, len(source.text)))
+
 
 def read_document(path: str | os.PathLike[str]) -> Node:
     """Read a YAML file as a tree of positioned nodes.

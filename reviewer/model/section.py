@@ -34,6 +34,17 @@ JOINTS = ("sealed", "taped", "lapped", "stapled", "unsealed")
 CONDITIONS = ("new", "existing", "dry", "damp", "wet", "damaged", "moldy")
 
 
+EXPOSURES = ("low", "moderate", "high", "severe")
+
+ORIENTATIONS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
+
+ZONES = (
+    *("0A", "0B", "1A", "1B", "2A", "2B", "3A", "3B", "3C", "4A", "4B", "4C", "5A", "5B", "5C", "6A", "6B"),
+    *("7", "7A", "7B", "8", "4", "5", "6"),
+)
+"""Code climate zones; those without a letter below 7 are Canadian."""
+
+
 @dataclass(frozen=True, slots=True)
 class Framing:
     """Members that interrupt a layer's insulation."""
@@ -91,6 +102,11 @@ class Layer:
     """Names of the properties given by the user rather than the library."""
     coats: int | None = None
     note: str = ""
+    thickness_unknown: bool = False
+    """The user says that the thickness is not known: no usual thickness may stand in for it."""
+    assumed: tuple[str, ...] = ()
+    """What had to be taken because the text left it open, each a sentence for the list of assumptions:
+    `framing is 16 in on center (spacing not stated)`."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,3 +202,6 @@ class Section:
     file: str
     marks: Mapping[str, Mark] = field(default_factory=dict)
     """Where each top-level key stands."""
+    absent: tuple[str, ...] = ()
+    """What the layers say isn't there: `cladding`, from the line `no cladding`."""
+    notes: str = ""
