@@ -146,18 +146,18 @@ def _iso_class(n: int) -> Condition:
 
 CONDITIONS: dict[str, Condition] = {
     "home": Condition(
-        "A home with ordinary occupancy and ventilation: 540 Pa over outdoors in cold weather (class 2 of the "
-        "2012 edition), held between 25 and 60 %. That gives about 30 % when it is −10 °C outdoors. The "
-        "simplified method of ASHRAE 160 would take 40 % there, a design load for unknown ventilation: choose "
-        '"home, ASHRAE 160" for it.',
+        "A home with ordinary occupancy and ventilation: 540 Pa over outdoors in cold weather (class 2 of "
+        "the 2012 edition), held between 25 and 60 %. That gives about 30 % when it is −10 °C outdoors. The "
+        "simplified method of ASHRAE 160 would take 40 % there, a design load for unknown ventilation: "
+        'choose "home, ASHRAE 160" for it.',
         _ISO,
         excess=540.0,
         low=0.25,
         high=0.60,
     ),
     "home, ASHRAE 160": Condition(
-        "Design humidity of dwellings by the simplified method: 40 % up to −10 °C outdoors, rising to 70 % at "
-        "20 °C.",
+        "Design humidity of dwellings by the simplified method: 40 % up to −10 °C outdoors, rising to 70 % "
+        "at 20 °C.",
         _ASHRAE_160,
         method="ASHRAE 160",
     ),
