@@ -199,6 +199,7 @@ def _format_of(path: Path) -> str:
 
 def _load(text: str, kind: str | None, place: str | None, zone: str | None, indoor: str | None) -> Section:
     from reviewer.model import parse
+    from reviewer.model.override import override
 
     if "|" in text and not Path(text).exists():
         return parse.section_from_line(text, kind=kind, place=place, zone=zone, indoor=indoor)
@@ -206,7 +207,7 @@ def _load(text: str, kind: str | None, place: str | None, zone: str | None, indo
         section = parse.parse_section(sys.stdin.buffer.read(), "-")
     else:
         section = parse.load_section(Path(text))
-    return parse.override(section, kind=kind, place=place, zone=zone, indoor=indoor)
+    return override(section, kind=kind, place=place, zone=zone, indoor=indoor)
 
 
 def _rendered(results: list[Result], fmt: str, color: bool, width: int) -> str:

@@ -14,10 +14,13 @@ if TYPE_CHECKING:
 
 def facts_of(section: Mapping[str, Any]) -> Sequence[Fact]:
     """The facts of a section given as the keys of a section file: what rule examples are run on."""
-    from reviewer.facts.build import build
-    from reviewer.model.parse import parse_mapping
+    import json
 
-    return build(parse_mapping(section))[0].facts()
+    from reviewer.facts.build import build
+    from reviewer.model.parse import parse_section
+
+    # JSON is YAML: the example goes the way of a section file.
+    return build(parse_section(json.dumps(section), "<example>"))[0].facts()
 
 
 def listing(rules: Ruleset, pack: str | None) -> str:
