@@ -28,7 +28,9 @@ def override(
     if kind is not None:
         if kind not in KINDS:
             raise InputError(
-                Problem(f'no kind of section "{kind}"', None, "one of " + ", ".join(KINDS), nearest(kind, KINDS))
+                Problem(
+                    f'no kind of section "{kind}"', None, "one of " + ", ".join(KINDS), nearest(kind, KINDS)
+                )
             )
         section = replace(section, kind=kind)
     if place is not None:

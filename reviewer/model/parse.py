@@ -34,7 +34,7 @@ _PER_FOOT: Final = re.compile(r"(?P<rise>[\d/. -]+?)\s*(?:in|in\.|inch|\")\s*(?:
 _ANGLE: Final = re.compile(r"(?P<n>\d+(?:\.\d+)?)\s*(?P<unit>%|deg(?:rees?)?|°)")
 _DATE: Final = re.compile(r"\d{4}-\d{2}-\d{2}", re.ASCII)
 _PAIRED: Final = re.compile(r"(?P<first>.+?)\s+(?P<state>dry|wet)(?:[\s-]cup)?", re.I)
-_TAIL: Final = re.compile(r";\s*(?P<key>[A-Za-z_ ]+?)\s*=\s*(?P<value>[^;]*)")
+_TAIL: Final = re.compile(r";\s*(?P<key>[A-Za-z_ ]+?)\s*=\s*(?P<value>(?:[^;]|;;)*)")
 _STEEPEST: Final = 10.0
 _DEEPEST: Final = 100.0
 _NO_MARK: Final = Mark("", 1, 1)
@@ -275,7 +275,9 @@ class _SectionReader(Reader):
             if key.keys[name].form == "twelve":
                 read = self.months(value, key.keys[name].dimension, f"`{name}`", (12,))
                 if read is not None:
-                    months[name] = tuple(v * 1000 for v in read) if name == "precipitation" else read
+                    months[name] = (
+                        tuple(round(v * 1000, 9) for v in read) if name == "precipitation" else read
+                    )
         return months, self.zone(fields.get("zone"))
 
     def months(
@@ -495,7 +497,10 @@ class _SectionReader(Reader):
             elif not m["value"].strip():
                 self.problem(at, f'"{name}" has no value', "a value, or no such key")
             else:
-                fields[name] = node.part(m.start("value"), len(m["value"]))
+                part = node.part(m.start("value"), len(m["value"]))
+                # A doubled semicolon is a semicolon in a note.
+                part.value = part.text.replace(";;", ";")
+                fields[name] = part
             start = m.end()
         return self.properties(fields)
 
@@ -550,7 +555,7 @@ class _SectionReader(Reader):
             else:
                 value = self.value(node, key, name)
                 if value is not None:
-                    read[name] = value
+                    read[name] = " ".join(value.split()) if key.form == "text" else value
         return read
 
     def thickness(self, node: Node) -> _Fields:

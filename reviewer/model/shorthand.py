@@ -33,6 +33,7 @@ ASSUMED_SPACING: Final = "framing is 16 in on center (spacing not stated)"
 ASSUMED_TRUSS_SPACING: Final = "trusses are 24 in on center (spacing not stated)"
 ASSUMED_WIDTH: Final = "framing members are 1-1/2 in wide (width not stated)"
 ASSUMED_STEEL_WIDTH: Final = "steel members are 1-5/8 in wide (flange width not stated)"
+ASSUMED_PAINT: Final = "the paint is latex paint (kind not stated)"
 ASSUMED_FURRING_WIDTH: Final = "furring is 2-1/2 in wide (width not stated)"
 
 _INCH: Final = 0.0254
@@ -297,6 +298,7 @@ class _Reading:
         self.name_words: list[str] = []
         self.space = ""
         self.copies = 1
+        self.painted = False
         self.empty = False
         # Framing, as far as it is read.
         self.size: tuple[float, float] | None = None
@@ -392,7 +394,7 @@ class _Reading:
             notes.append(self.text[m.start() : m.end()].strip())
             self.mask(m)
         if any(notes):
-            self.fields["note"] = "; ".join(n for n in notes if n)
+            self.fields["note"] = ", ".join(n for n in notes if n)
         m = _NO_THICKNESS.search(self.work)
         if m:
             self.fields["thickness_unknown"] = True
@@ -552,7 +554,7 @@ class _Reading:
             fasteners.append(" ".join(self.text[m.start("what") : end].split()))
             self.cover(m.start(), end)
         if fasteners:
-            self.fields["fasteners"] = "; ".join(fasteners)
+            self.fields["fasteners"] = ", ".join(fasteners)
         m = _SPACING.search(self.work)
         if m:
             g = "1" if m["n1"] else "2"
@@ -718,11 +720,15 @@ class _Reading:
         return not self.work[a.end : b.start].replace(_MASK, "").strip(" -")
 
     def name_and_rest(self, tokens: list[_Token]) -> None:
+        if len(tokens) > 1 and tokens[0].text == "painted":
+            self.painted = True
+            tokens = tokens[1:]
         tokens = self.framing_nouns(tokens)
         if self.material is None:
             name = self.longest_name(tokens)
-            whole = self.lexicon.find(self.run(tokens, 0, len(tokens)))
-            if whole is not None:
+            words = self.run(tokens, 0, len(tokens))
+            whole = self.lexicon.find(words)
+            if whole is not None and words not in _SPACE_OF:
                 name = (0, len(tokens), "material", whole)
             if name is not None:
                 i, j, kind, what = name
@@ -731,6 +737,8 @@ class _Reading:
                 else:
                     self.material = self.lexicon.material(what)
                     self.name_words = self.run(tokens, i, j).split()
+                    if self.name_words in (["paint"], ["painted"]):
+                        self.assumed.append(ASSUMED_PAINT)
                 rest = [*tokens[:i], *tokens[j:]]
                 second = self.longest_name(rest) if kind == "space" or self.has_space(rest) else None
                 if second is not None:
@@ -922,7 +930,27 @@ class _Reading:
                 self.flaw(0, len(self.text), f"empty, and filled with {self.material.id}", "one of the two")
             if self.vents is not None:
                 self.not_a_space()
+            if self.painted:
+                return self.paint_and(self.material)
         return self.layers(self.fields)
+
+    def paint_and(self, material: Material) -> Words:
+        """`painted gypsum board` is two layers: paint towards the room on finishes, outside on claddings."""
+        paint = self.named("paint")
+        inside = "interior finish" in material.roles
+        if paint is None or inside == ("cladding" in material.roles):
+            self.flaw(
+                0,
+                len(self.text),
+                f"which side of the {material.id} is painted?",
+                "the paint as a layer of its own",
+            )
+            return Words((), self.sorted_flaws())
+        coat: dict[str, Any] = {"material": paint, "name": paint.id, "assumed": (ASSUMED_PAINT,)}
+        if "coats" in self.fields:
+            coat["coats"] = self.fields.pop("coats")
+        both = MappingProxyType(coat), self.proxy(self.fields)
+        return Words(both if inside else both[::-1], self.sorted_flaws())
 
     def not_a_space(self) -> None:
         assert self.vents is not None
