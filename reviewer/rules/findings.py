@@ -121,8 +121,8 @@ def firings(outcome: Outcome, ruleset: Ruleset) -> dict[str, list[Firing]]:
 
 
 def _natural(fact_id: str) -> list[tuple[int, int, str]]:
-    """`layer 10` after `layer 9`."""
-    return [(0, int(w), "") if w.isdigit() else (1, 0, w) for w in fact_id.replace("-", " ").split()]
+    """`layer:10` after `layer:9`."""
+    return [(0, int(w), "") if w.isdigit() else (1, 0, w) for w in fact_id.replace("-", ":").split(":")]
 
 
 def defeats_of(fired: Iterable[str], ruleset: Ruleset) -> dict[str, Defeat]:
@@ -152,11 +152,7 @@ def findings_from(outcome: Outcome, ruleset: Ruleset, facts: Iterable[Fact]) -> 
     conclusion defeats).
     """
     by_id = {fact.id: fact for fact in (*facts, *outcome.facts)}
-    names = {
-        int(fact.fields["index"]): str(fact.fields["name"])
-        for fact in by_id.values()
-        if fact.kind == "layer" and "name" in fact.fields and isinstance(fact.fields.get("index"), float)
-    }
+    names = layer_names(by_id.values())
     fired = firings(outcome, ruleset)
     defeats = defeats_of(fired, ruleset)
     raised = [r for r in fired if r not in defeats and ruleset.rules[r].finding is not None]
@@ -164,6 +160,15 @@ def findings_from(outcome: Outcome, ruleset: Ruleset, facts: Iterable[Fact]) -> 
     order = ruleset.order
     found.sort(key=lambda f: (SEVERITIES.index(f.part.severity), order[f.rule.id], f.layers))
     return _linked(found, defeats)
+
+
+def layer_names(facts: Iterable[Fact]) -> dict[int, str]:
+    """Place of a layer from the room to its name."""
+    return {
+        int(float(fact.fields["index"])): str(fact.fields["name"])
+        for fact in facts
+        if fact.kind == "layer" and "name" in fact.fields and "index" in fact.fields
+    }
 
 
 def _merged(

@@ -615,7 +615,7 @@ class _RuleReader:
             if kind == "layer":
                 values.setdefault("index", float(counts.get(kind, 0)))
             counts[kind] = counts.get(kind, 0) + 1
-            fact_id = kind if kind in SINGLE else f"{kind} {_number(values, counts[kind])}"
+            fact_id = kind if kind in SINGLE else f"{kind}:{_number(values, counts[kind])}"
             if fact_id in facts:
                 reader.problem(item.key_mark(kind), f'there are two facts "{fact_id}"', "each once")
             facts[fact_id] = Fact(fact_id, kind, values)

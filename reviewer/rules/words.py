@@ -19,7 +19,7 @@ NOUNS = {
     "statement": "a statement of the user",
     "concluded": "a conclusion",
 }
-_OPERATORS = {
+OPERATORS_IN_WORDS = {
     "==": "is",
     "!=": "is not",
     "<": "is below",
@@ -45,13 +45,13 @@ def condition_in_words(condition: Condition, system: str | None = None) -> str:
         head += f" “{condition.alias}”"
     if not condition.tests:
         return head
-    tests = [test_in_words(condition.kind, test, system) for test in condition.tests]
+    tests = [value_test_in_words(condition.kind, test, system) for test in condition.tests]
     joined = tests[0] if len(tests) == 1 else ", ".join(tests[:-1]) + " and " + tests[-1]
     link = ": " if condition.kind in ("section", "climate", "indoor") and not condition.negated else " where "
     return head + link + joined
 
 
-def test_in_words(kind: str, test: FieldTest, system: str | None = None) -> str:
+def value_test_in_words(kind: str, test: FieldTest, system: str | None = None) -> str:
     """`permeance when damp is at most 1 perm`."""
     field = KINDS[kind].fields[test.field]
     if _is_yes_no(field):
@@ -63,15 +63,12 @@ def test_in_words(kind: str, test: FieldTest, system: str | None = None) -> str:
     return f"{field.meaning} " + " or ".join(phrases)
 
 
-test_in_words.__test__ = False  # type: ignore[attr-defined]
-
-
 def comparison_in_words(c: Comparison, field: Field, system: str | None = None) -> str:
     """`is at most 1 perm`, `lies outboard of “inner”`."""
     if c.op == KNOWN:
         return "is known"
     places = field.dimension == "index" and isinstance(c.operand, Reference)
-    word = (_PLACES.get(c.op) if places else None) or _OPERATORS[c.op]
+    word = (_PLACES.get(c.op) if places else None) or OPERATORS_IN_WORDS[c.op]
     return f"{word} {_operand(c, field, system)}"
 
 
