@@ -8,6 +8,7 @@ from functools import cache
 
 from reviewer.library.materials import aliases, load_materials, nearest_materials, normalize
 from reviewer.library.types import Material
+from reviewer.units import UnitError, parse
 
 FRAMING_NOUNS = frozenset(
     (
@@ -29,6 +30,7 @@ _FRAMING_ONLY = FRAMING_NOUNS | {
 }
 _SIZE = re.compile(r"\d+x\d*")
 _LENGTH = re.compile(r"(?:\d+ )?(?:\d+/\d+|\d+(?:\.\d+)?|half) (?:in|inch|mil|mm|ft|m)\b ?")
+_COUNTED = re.compile(r"(?:two|double|three|triple|[1-4]) (?:layer|sheet)")
 _DROPPED = ("batt", "insulation")
 
 
@@ -48,13 +50,15 @@ class Lexicon:
         self.material = material
         self.near = near
         self.names: dict[str, str] = {}
+        self.members: dict[str, str] = {}
+        """Names of framing members: `wood stud`, `2x4`."""
+        self.sized: dict[tuple[str, float], str] = {}
+        """A material and a thickness for which there is a material of its own: polyethylene of 4 mil."""
         for name, id_ in names.items():
-            # A thickness is read for itself, so that "5/8 in drywall" and "drywall 5/8 in" are one.
             bare = _LENGTH.sub("", name).strip()
-            if bare != name and (bare in names or not bare):
+            if bare != name and (not bare or self._add_sized(name, bare, names)):
                 continue
-            if not _plain_member(name):
-                self.names[name] = id_
+            (self.members if _plain_member(name) else self.names)[name] = id_
         self._add_shortened()
         self.by_words: dict[tuple[str, ...], str | None] = {}
         for name, id_ in self.names.items():
@@ -65,6 +69,24 @@ class Lexicon:
         self.with_digits = tuple(
             sorted((n for n in self.names if re.search(r"\d", n)), key=lambda n: (-len(n.split()), n))
         )
+        self.counted = tuple(n for n in map(normalize, dict.fromkeys(names.values())) if _COUNTED.match(n))
+
+    def _add_sized(self, name: str, bare: str, names: Mapping[str, str]) -> bool:
+        """Whether a name with a thickness in it goes without: the thickness is read for itself, so that
+        "4 mil poly" and "polyethylene, 4 mil" are one."""
+        id_ = names[name]
+        of = names.get(bare)
+        if of is None:
+            if not set(bare.split()) <= set(id_.split()):
+                return False
+            self.names.setdefault(bare, id_)
+        elif of != id_:
+            length = name.replace(bare, "").replace("half", "1/2").strip()
+            try:
+                self.sized.setdefault((of, parse(length, "length").low), id_)
+            except UnitError:
+                return False
+        return True
 
     def _add_shortened(self) -> None:
         """`kraft faced glass fiber` for `kraft faced glass fiber batt`, where one material only fits."""
@@ -80,6 +102,17 @@ class Lexicon:
     def find(self, words: str) -> str | None:
         """The id of the material that is named by `words` (in normal form), in whatever order."""
         return self.names.get(words) or self.by_words.get(tuple(sorted(words.split())))
+
+    def find_member(self, words: str) -> str | None:
+        """As `find`, for what framing is made of."""
+        return self.members.get(words) or self.find(words)
+
+    def of_thickness(self, material: Material, thickness: float) -> Material:
+        """The material for a sheet of that thickness, where sheets of one kind differ by thickness."""
+        id_ = self.sized.get((material.id, thickness))
+        if id_ is None or "membrane" not in material.flags:
+            return material
+        return self.material(id_)
 
 
 def _plain_member(name: str) -> bool:

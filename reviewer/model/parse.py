@@ -15,12 +15,12 @@ from typing import Any, Final
 
 from reviewer.document import Node, Reader, one_of, parse_document, read_document, text_node
 from reviewer.errors import Mark, nearest
-from reviewer.library.types import ROLES
+from reviewer.library.types import ROLES, Material
 from reviewer.model import schema
-from reviewer.model.lexicon import Lexicon
+from reviewer.model.lexicon import Lexicon, library_lexicon, normalize
 from reviewer.model.schema import LAYER, LOCATIONS, MAX_LAYERS, SECTION, Key
 from reviewer.model.section import ORIENTATIONS, Building, Framing, Indoor, Layer, Place, Section, Waiver
-from reviewer.model.shorthand import Words, fill_framing, read_words
+from reviewer.model.shorthand import Words, complete, read_words
 from reviewer.units import Span, number, show
 
 _TWELVE: Final = re.compile(r"(?P<numbers>[-+]?[\d.]+(?:[,\s]+[-+]?[\d.]+){11})\s*(?P<unit>[^\d\s].*)")
@@ -580,22 +580,10 @@ class _SectionReader(Reader):
                 )
             return dict(words.layers[0]) if words.layers and not words.flaws else {}
         fields = self.map(node, schema.FRAMING, "`framing`", ("material", "width", "spacing"))
-        of = fields.get("material")
-        material = None
-        if of is not None and (of.kind != "scalar" or of.empty):
-            self.problem(of, f"the material of the framing is a {of.kind}", "a material")
-        elif of is not None:
-            material = self.words(of)
+        material = self.member_material(fields.get("material"))
         simple = {k: self.value(v, schema.FRAMING[k], k) for k, v in fields.items() if k != "material"}
         width, spacing, fraction = (simple.get(k) for k in ("width", "spacing", "fraction"))
-        if (
-            material is not None
-            and not material.flaws
-            and (len(material.layers) != 1 or set(material.layers[0]) != {"material", "name"})
-        ):
-            self.problem(of, "this is not a material of framing", "a material alone, such as spruce or steel")
-            return {}
-        if width is None or spacing is None or material is None or not material.layers or material.flaws:
+        if width is None or spacing is None or material is None:
             return {}
         if not 0 < width < spacing:
             message = f"members {show(width, 'length', 'ip')} wide at {show(spacing, 'length', 'ip')} on center leave no room"
@@ -613,7 +601,7 @@ class _SectionReader(Reader):
             self.problem(fields["depth"], "not a possible depth", "more than zero, at most 10 m")
         return {
             "framing": Framing(
-                material.layers[0]["material"],
+                material,
                 width,
                 spacing,
                 depth,
@@ -621,6 +609,18 @@ class _SectionReader(Reader):
                 fraction,
             )
         }
+
+    def member_material(self, node: Node | None) -> Material | None:
+        text = self.text(node, "the material of the framing", 100)
+        if text is None:
+            return None
+        lexicon = self.lexicon or library_lexicon()
+        id_ = lexicon.find_member(normalize(text))
+        if id_ is None:
+            near = lexicon.near(text)
+            self.problem(node, f'unknown material "{text}"', "spruce, steel stud, …", near[0] if near else "")
+            return None
+        return lexicon.material(id_)
 
     def roles(self, node: Node) -> _Fields:
         items = _split(node, ",") if node.kind == "scalar" and not node.empty else self.list(node, "`roles`")
@@ -674,7 +674,7 @@ class _SectionReader(Reader):
                 self.problem(node, f"the {name.replace('_', ' ')} of this layer is given twice", "it once")
             else:
                 fields[name] = value
-        fill_framing(fields)
+        complete(fields, self.lexicon)
         self.check_layer(fields, node)
         given = ("r_value", "conductivity", "permeance_dry", "permeance_wet", "density")
         return Layer(

@@ -408,7 +408,7 @@ class _Reading:
                 self.flaw(*m.span(), f"{coats} coats", "1 to 20 coats")
             self.mask(m)
         m = _COPIES.search(self.work)
-        if m:
+        if m and not any(name in normalize(self.work.replace(_MASK, " ")) for name in self.lexicon.counted):
             self.copies = _COUNTS.get(m["n"]) or int(m["n"])
             self.mask(m)
 
@@ -570,7 +570,7 @@ class _Reading:
         if m:
             g = "1" if m["n1"] else "2"
             self.depth = self.length(m["n" + g], m["u" + g], *m.span())
-            self.framing_material = self.named("steel")
+            self.framing_material = self.named("steel stud") or self.named("steel")
             self.steel = True
             self.noun = "stud"
             self.mask(m)
@@ -614,7 +614,7 @@ class _Reading:
             self.mask(m)
 
     def named(self, word: str) -> Material | None:
-        id_ = self.lexicon.find(word)
+        id_ = self.lexicon.find_member(word)
         return None if id_ is None else self.lexicon.material(id_)
 
     def framing(self, default_noun: bool = False) -> Framing | None:
@@ -705,7 +705,7 @@ class _Reading:
             while out and out[-1].end <= token.start:
                 before = normalize(out[-1].text)
                 if before in _STEEL_WORDS:
-                    self.framing_material = self.named("steel")
+                    self.framing_material = self.named("steel stud") or self.named("steel")
                     self.steel = True
                 elif before not in _WOOD_WORDS:
                     id_ = self.lexicon.find(before)
@@ -938,6 +938,10 @@ class _Reading:
         """`painted gypsum board` is two layers: paint towards the room on finishes, outside on claddings."""
         paint = self.named("paint")
         inside = "interior finish" in material.roles
+        whole = self.lexicon.find(" ".join(["painted", *self.name_words]))
+        if whole is not None and inside == ("cladding" in material.roles):
+            self.fields |= {"material": self.lexicon.material(whole), "name": whole}
+            return self.layers(self.fields)
         if paint is None or inside == ("cladding" in material.roles):
             self.flaw(
                 0,
@@ -1027,8 +1031,9 @@ def _plain_number(text: str) -> float | None:
         return None
 
 
-def fill_framing(fields: dict[str, Any]) -> None:
-    """A layer between members of a known depth, without a thickness of its own, is as deep as they are."""
+def complete(fields: dict[str, Any], lexicon: Lexicon | None = None) -> None:
+    """What follows from the fields of a layer together, once all are there: a layer between members of a
+    known depth, without a thickness of its own, is as deep as they are; some sheets are named by thickness."""
     framing: Framing | None = fields.get("framing")
     if (
         framing is not None
@@ -1038,3 +1043,8 @@ def fill_framing(fields: dict[str, Any]) -> None:
         and "thickness_unknown" not in fields
     ):
         fields["thickness"] = Span(framing.depth, framing.depth)
+    thickness: Span | None = fields.get("thickness")
+    material: Material | None = fields.get("material")
+    if thickness is not None and material is not None and thickness.exact:
+        material = (lexicon or library_lexicon()).of_thickness(material, thickness.low)
+        fields |= {"material": material, "name": material.id}

@@ -41,6 +41,7 @@ _UNITS: Final[Mapping[str, tuple[str, ...]]] = {
 """Units that are tried, in this order; the last one is the unit of the program and always exact."""
 _SPACING_ASSUMED: Final = (ASSUMED_SPACING, ASSUMED_TRUSS_SPACING)
 _WIDTH_ASSUMED: Final = (ASSUMED_WIDTH, ASSUMED_FURRING_WIDTH, ASSUMED_STEEL_WIDTH)
+_SIZED_NAME: Final = re.compile(r"\d+ (?:mil|in|mm)\b")
 _PLAIN: Final = re.compile(r"[A-Za-z0-9?][^\x00-\x1f:#\"'\[\]{}|\\]*(?<! )")
 _NOT_TEXT: Final = frozenset({"null", "Null", "NULL", "true", "false", "yes", "no"})
 _UNPLACED: Final = Mark("", 1, 1)
@@ -157,7 +158,8 @@ def _words(layer: Layer, natural: bool) -> str:
     tail: list[tuple[str, str | None]] = []
     framing = layer.framing
     implied = framing is not None and framing.pattern == "single" and layer.thickness == _span(framing.depth)
-    if layer.thickness is not None and not implied:
+    named = layer.material is not None and _SIZED_NAME.search(layer.material.id)
+    if layer.thickness is not None and not implied and not named:
         head.append(_quantity(layer.thickness, "length"))
     if layer.r_value is not None:
         head.append(_resistance(layer.r_value))
