@@ -50,7 +50,7 @@ class CondensationYear:
     stock: Array
     """Water held at the end of the month, kg/m², [..., 12, N], in the first year: from dry at `start`."""
     start: np.ndarray
-    """Month the year starts in (0–11), −1 when nothing condenses, [...]."""
+    """Month the year starts in (0–11), −1 when nothing condenses at all, [...]."""
     peak: Array
     """Most water held at a month's end, kg/m², [..., N]."""
     peak_month: np.ndarray
@@ -80,8 +80,8 @@ class CondensationYear:
 
     @property
     def condenses(self) -> np.ndarray:
-        """[...]."""
-        return np.asarray(self.start >= 0)
+        """Whether more than a negligible amount condenses, [...]."""
+        return np.asarray(self.total_peak > NEGLIGIBLE)
 
     @property
     def wet_months(self) -> np.ndarray:
@@ -187,7 +187,7 @@ def condensation_year(
 
 def _start(gain: Array) -> np.ndarray:
     """First month of the year of the balance, [B], from what each month [B, 12] would condense alone."""
-    wet = gain > NEGLIGIBLE
+    wet = gain > 0.0
     first = wet & ~np.roll(wet, 1, axis=1)
     start = np.where(wet.any(axis=1), first.argmax(axis=1), -1)
     always = wet.all(axis=1)

@@ -42,6 +42,8 @@ def test_each_further_bedroom_adds_a_liter_a_day():
 
 def test_design_temperatures():
     assert (indoor.HEATING, indoor.COOLING) == (21.1, 23.9)
-    months = indoor.indoor_conditions("home, ASHRAE 160", [-15.0] * 11 + [30.0], [150.0] * 11 + [2500.0], True)
+    months = indoor.indoor_conditions(
+        "home, ASHRAE 160", [-15.0] * 11 + [30.0], [150.0] * 11 + [2500.0], True
+    )
     assert months.temperature[[0, -1]].tolist() == [21.1, 23.9]
     assert months.humidity[[0, -1]] == pytest.approx([0.40, 0.70])

@@ -73,7 +73,7 @@ def test_combined_method_on_the_timber_frame_wall():
     # [85 % mineral wool 140 mm 0.040 | 15 % timber 0.13], 10 mm plywood 0.13, cavity 0.18, 102 mm brick 0.77.
     # Expected values derived independently.
     same_in, same_out = [0.025 / 0.25], [0.010 / 0.13, 0.18, 0.102 / 0.77]
-    paths = [same_in + [0.140 / k] + same_out for k in (0.040, 0.13)]
+    paths = [[*same_in, 0.140 / k, *same_out] for k in (0.040, 0.13)]
     c = heat.combined_method(paths, [0.85, 0.15], 0.13, 0.04)
     assert c.upper == pytest.approx(3.43942, abs=1e-5)
     assert c.lower == pytest.approx(3.27621, abs=1e-5)
