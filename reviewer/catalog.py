@@ -94,9 +94,11 @@ def _source(m: Material, attribute: str) -> str:
 
 
 def _climate(text: str) -> Climate:
-    if zones.is_zone(text):
-        return places.climate_for_zone(text)
-    return places.climate_for(places.find_place(text))
+    try:
+        zones.parse_zone(text)
+    except InputError:
+        return places.climate_for(places.find_place(text))
+    return places.climate_for_zone(text)
 
 
 def place_line(text: str) -> str:

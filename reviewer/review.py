@@ -98,7 +98,7 @@ def review(
     system: Units = units or ("ip" if site.climate is None or site.climate.country == "US" else "si")
     records = book.by_id()
     findings = [_finding(f, rules, outcome, records, section, system, proof) for f in raw]
-    missing = _missing(not_evaluated(rules, facts, book.unknown()), rules)
+    missing = _missing(not_evaluated(rules, facts, book.unknown(), outcome), rules)
     disposition = _disposition(findings, missing)
     return Result(
         program=f"reviewer {reviewer.__version__}",

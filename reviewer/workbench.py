@@ -45,9 +45,11 @@ def page(rules: Ruleset, rule_id: str) -> str:
 
 def check(extra: Sequence[Path]) -> tuple[str, int]:
     """Check every rule and run its examples: the report, and exit status 0 or 1."""
-    from reviewer.review import load_rules
-    from reviewer.rules.check import check_ruleset
+    from reviewer.rules.check import check_dirs
+    from reviewer.rules.ruleset import shipped_rules_dir
 
-    rules = load_rules(extra)
-    report = check_ruleset(rules, facts_of)
-    return report.render(), int(bool(report.errors))
+    remarks = check_dirs([shipped_rules_dir(), *extra], facts_of)
+    errors = sum(r.level == "error" for r in remarks)
+    lines = [r.render() for r in remarks]
+    lines.append(f"{errors} errors, {len(remarks) - errors} warnings")
+    return "\n".join(lines) + "\n", int(errors > 0)
