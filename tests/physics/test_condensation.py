@@ -50,6 +50,7 @@ def balance(r, z, t_out, p_in, p_out, inside=20.0, **more):
 # ------------------------------------------------------------------------------------------ conservation
 
 
+@settings(deadline=None)
 @given(sections())
 def test_what_comes_in_less_what_goes_out_is_what_the_planes_gain(section):
     y = balance(*section)
@@ -57,6 +58,7 @@ def test_what_comes_in_less_what_goes_out_is_what_the_planes_gain(section):
     assert np.all(np.abs(y.inflow - y.outflow - y.rate.sum(axis=-1)) <= 1e-12 * scale)
 
 
+@settings(deadline=None)
 @given(sections())
 def test_stock_is_the_sum_of_the_changes_and_never_negative(section):
     y = balance(*section)
@@ -70,6 +72,7 @@ def test_stock_is_the_sum_of_the_changes_and_never_negative(section):
         assert y.dries
 
 
+@settings(deadline=None)
 @given(sections())
 def test_no_vapor_pressure_passes_saturation_and_wet_planes_hold_it(section):
     y = balance(*section)
@@ -157,6 +160,7 @@ def test_events_give_what_small_steps_give(seed):
 # ------------------------------------------------------------------------------------------- invariances
 
 
+@settings(deadline=None)
 @given(sections())
 def test_a_section_turned_around_is_wet_in_the_mirror(section):
     r, z, t_out, p_in, p_out = section
@@ -182,6 +186,7 @@ def test_the_same_air_on_both_sides_of_a_symmetric_section_wets_it_symmetrically
     assert y.inflow == pytest.approx(-y.outflow, rel=1e-9)
 
 
+@settings(deadline=None)
 @given(sections(st.integers(2, 5)), st.integers(0, 4), st.floats(0.1, 0.9))
 def test_splitting_a_layer_without_insulation_changes_nothing(section, which, share):
     r, z, t_out, p_in, p_out = section
@@ -209,7 +214,7 @@ def test_finer_and_finer_parts_converge():
     assert abs(totals[2] - totals[1]) < 0.01 * totals[1]
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(sections(), st.floats(1.5, 50.0))
 def test_more_resistance_inside_never_condenses_more_outside_of_it(section, times):
     r, z, t_out, p_in, p_out = section

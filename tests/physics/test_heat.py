@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reviewer.physics import heat
@@ -13,6 +13,7 @@ from reviewer.units import R_IP
 resistances = st.lists(st.floats(0.01, 6.0), min_size=1, max_size=6)
 
 
+@settings(deadline=None)
 @given(resistances, st.floats(-30, 40), st.floats(-30, 40))
 def test_temperatures_fall_in_proportion_to_resistance(r, t_in, t_out):
     t = heat.temperatures(r, t_in, t_out, 0.13, 0.04)
@@ -22,6 +23,7 @@ def test_temperatures_fall_in_proportion_to_resistance(r, t_in, t_out):
     assert t[-1] - t_out == pytest.approx(0.04 * flow, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(resistances, st.integers(0, 5), st.floats(0.1, 0.9))
 def test_splitting_a_layer_moves_no_joint(r, which, share):
     k = which % len(r)
@@ -32,6 +34,7 @@ def test_splitting_a_layer_moves_no_joint(r, which, share):
     assert np.delete(split, k + 1) == pytest.approx(t, abs=1e-9)
 
 
+@settings(deadline=None)
 @given(resistances)
 def test_a_section_turned_around_has_mirrored_temperatures(r):
     t = heat.temperatures(r, 20.0, -10.0, 0.13, 0.04)
@@ -47,6 +50,7 @@ def test_batches_and_months_broadcast():
     assert t[1, 3] == pytest.approx(heat.temperatures([0.2, 4.0], 20.0, t_out[3], 0.13, 0.13))
 
 
+@settings(deadline=None)
 @given(
     st.lists(st.lists(st.floats(0.01, 5.0), min_size=3, max_size=3), min_size=2, max_size=4),
     st.integers(1, 9),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reviewer.citations import CERTAINTIES, KINDS
@@ -19,6 +19,7 @@ def outdoors(t, humidity=0.75):
     return t, humidity * saturation_pressure(t)
 
 
+@settings(deadline=None)
 @given(
     st.sampled_from(sorted(indoor.CONDITIONS)),
     st.floats(-20, 30),
@@ -37,6 +38,7 @@ def test_every_condition_stays_possible_in_every_climate(name, mean, swing, humi
     assert got.source.kind in KINDS
 
 
+@settings(deadline=None)
 @given(st.sampled_from(sorted(n for n, c in indoor.CONDITIONS.items() if not c.kept and c.method == "excess")), st.floats(-20, 25), st.floats(0, 12), st.floats(0.2, 0.95))  # fmt: skip
 def test_without_cooling_the_air_inside_is_never_drier_than_outside(name, mean, swing, humidity):
     t_out, p_out = outdoors(mean - swing * np.cos(np.arange(12) * np.pi / 6), humidity)

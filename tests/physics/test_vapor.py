@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reviewer.humidity import saturation_pressure
@@ -34,6 +34,7 @@ def test_retarder_classes_just_on_either_side_of_their_limits(perms, name):
     assert vapor.retarder_class(perms * PERM) == name
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(1e6, 1e14), min_size=1, max_size=8), st.floats(50, 3000), st.floats(50, 3000))
 def test_pressures_fall_in_proportion_to_resistance(z, p_in, p_out):
     p = vapor.pressures(z, p_in, p_out)
@@ -66,6 +67,7 @@ def test_surfaces_are_held_down_to_saturation():
     assert got.pressures[[0, -1]].tolist() == [1000.0, 500.0]
 
 
+@settings(deadline=None)
 @given(st.integers(0, 2**31), st.integers(2, 9))
 def test_capped_profiles_are_convex_between_wet_planes_and_lose_no_mass(seed, layers):
     rng = np.random.default_rng(seed)

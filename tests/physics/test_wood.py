@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from reviewer.physics import wood
@@ -13,17 +13,20 @@ humidities = st.floats(0.0, 1.0)
 temperatures = st.floats(-1.2, 60.0)
 
 
+@settings(deadline=None)
 @given(humidities, humidities, temperatures)
 def test_damper_air_never_means_drier_wood(a, b, t):
     low, high = sorted((a, b))
     assert wood.equilibrium_moisture(low, t) <= wood.equilibrium_moisture(high, t)
 
 
+@settings(deadline=None)
 @given(st.floats(0.05, 0.95), st.floats(20.0, 90.0), st.floats(1.0, 9.0))
 def test_warmer_wood_is_drier_at_the_same_humidity(h, t, more):
     assert wood.equilibrium_moisture(h, t + more) < wood.equilibrium_moisture(h, t)
 
 
+@settings(deadline=None)
 @given(humidities, temperatures)
 def test_the_inverse_returns_the_humidity(h, t):
     assert wood.equilibrium_humidity(wood.equilibrium_moisture(h, t), t) == pytest.approx(h, abs=1e-9)
