@@ -127,7 +127,7 @@ def _alternative(
                 tests[at].append(Test(field, op, operand))
     for reference in _copied(rule):
         at = place[reference.alias]
-        tests[at] += [Test(f, op, v) for f, op, v in _known(positive[at][0], reference.field)]
+        tests[at] += _known(positive[at][0], reference.field)
     patterns = tuple(
         Pattern(kind, _unique(tests[at]), _unique(joins[at])) for at, (kind, _, _, _) in enumerate(positive)
     )
@@ -160,8 +160,9 @@ def _copied(rule: Rule) -> Iterator[Reference]:
         yield from (reference for _, reference in rule.conclusion.fields)
 
 
-def _known(kind: str, field: str) -> tuple[Term, ...]:
-    return _terms(kind, field, Comparison(KNOWN, "", ""))[0]
+def _known(kind: str, field: str) -> list[Test]:
+    terms = _terms(kind, field, Comparison(KNOWN, "", ""))[0]
+    return [Test(f, op, v) for f, op, v in terms if not isinstance(v, Reference)]
 
 
 def _head(rule: Rule, place: dict[str, int]) -> Head:

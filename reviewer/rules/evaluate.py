@@ -116,8 +116,11 @@ def _missing(
         maybe = {f"{CONCLUDED}?{name}": name for name in doubtful if name in asked}
         if maybe:
             # A conclusion in doubt takes part as a fact of which nothing is known, not even its name.
-            blank = {field: "" for field in KINDS[CONCLUDED].fields}
-            kinds = {**by_kind, CONCLUDED: [*by_kind.get(CONCLUDED, ()), *(Fact(i, CONCLUDED, {}) for i in maybe)]}
+            blank = dict.fromkeys(KINDS[CONCLUDED].fields, "")
+            kinds = {
+                **by_kind,
+                CONCLUDED: [*by_kind.get(CONCLUDED, ()), *(Fact(i, CONCLUDED, {}) for i in maybe)],
+            }
             turns_on = undecided(engine, kinds, {**unknown, **dict.fromkeys(maybe, blank)})
         else:
             turns_on = undecided(engine, by_kind, unknown)

@@ -51,7 +51,9 @@ class ExampleResult:
             return Problem(f'the example "{self.example.name}" could not be run: {self.problem}', self.mark)
         if self.fired:
             return Problem(
-                f'"{self.rule}" fires on the example "{self.example.name}"', self.mark, "the rule to be silent"
+                f'"{self.rule}" fires on the example "{self.example.name}"',
+                self.mark,
+                "the rule to be silent",
             )
         return Problem(
             f'"{self.rule}" is silent on the example "{self.example.name}"', self.mark, "the rule to fire"
@@ -133,4 +135,3 @@ class Judge:
 
     def __exit__(self, *_: object) -> None:
         self._program.close()
-

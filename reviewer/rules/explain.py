@@ -212,8 +212,14 @@ def _failed(
         return show_value(value, field.dimension, system, lambda i: names.get(i, f"layer {i + 1}"))
 
     other = by_id.get(failure.other or "")
-    beside = f" ({KINDS[other.kind].fields[failure.other_field].meaning} of {fact_label(other)})" if other else ""
-    asked = f"{OPERATORS_IN_WORDS[failure.op].removeprefix('is ')} {show(failure.wanted)}{beside}".removeprefix("is ")
+    beside = (
+        f" ({KINDS[other.kind].fields[failure.other_field].meaning} of {fact_label(other)})" if other else ""
+    )
+    asked = (
+        f"{OPERATORS_IN_WORDS[failure.op].removeprefix('is ')} {show(failure.wanted)}{beside}".removeprefix(
+            "is "
+        )
+    )
     distance = _distance(failure)
     by = f", {_off(distance, failure, field, system)}" if distance is not None else ""
     if failure.found is not None and failure.wanted == "" and failure.op == "!=":

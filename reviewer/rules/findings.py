@@ -6,7 +6,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from reviewer.engine.types import Derivation, Fact, Outcome
-from reviewer.rules.compile import FINDING
 from reviewer.rules.language import SEVERITIES, SINGLE, FindingPart, Reference, Rule
 from reviewer.rules.ruleset import Ruleset
 from reviewer.rules.template import Template, render
@@ -138,7 +137,9 @@ def defeats_of(fired: Iterable[str], ruleset: Ruleset) -> dict[str, Defeat]:
     def defeat(rule_id: str) -> Defeat | None:
         if rule_id not in known:
             standing = [r for r in by_defeated.get(rule_id, ()) if defeat(r.id) is None]
-            known[rule_id] = Defeat(rule_id, standing[0].id, standing[0].defeats_because) if standing else None
+            known[rule_id] = (
+                Defeat(rule_id, standing[0].id, standing[0].defeats_because) if standing else None
+            )
         return known[rule_id]
 
     return {rule_id: d for rule_id in ids if (d := defeat(rule_id)) is not None}
@@ -222,7 +223,9 @@ def _linked(found: list[RawFinding], defeats: Mapping[str, Defeat]) -> list[RawF
     told: set[str] = set()
     out: list[RawFinding] = []
     for n, finding in enumerate(found):
-        mine = () if finding.rule.id in told else tuple(d for d in defeats.values() if d.by == finding.rule.id)
+        mine = (
+            () if finding.rule.id in told else tuple(d for d in defeats.values() if d.by == finding.rule.id)
+        )
         told.add(finding.rule.id)
         out.append(
             RawFinding(

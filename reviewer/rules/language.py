@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from reviewer.citations import Citation
-from reviewer.engine.types import Fact, Rule as EngineRule
+from reviewer.engine.types import Fact
+from reviewer.engine.types import Rule as EngineRule
 from reviewer.errors import Mark
 from reviewer.rules.template import Template
 from reviewer.rules.values import Alternatives, Reference

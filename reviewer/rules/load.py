@@ -98,7 +98,9 @@ def read_topic(text: str | bytes, file: str) -> tuple[Topic, list[Rule]]:
     fields = reader.map(node, TOPIC_KEYS, "a ruleset file", required=TOPIC_KEYS)
     pack = reader.text(fields.get("pack"), "the pack") or ""
     if pack and not _PACK.fullmatch(pack):
-        reader.problem(fields["pack"], f'"{pack}" is not a name of a pack', "lower-case words joined by hyphens")
+        reader.problem(
+            fields["pack"], f'"{pack}" is not a name of a pack', "lower-case words joined by hyphens"
+        )
     topic = reader.text(fields.get("topic"), "the topic") or ""
     about = reader.text(fields.get("about"), "the sentence about the topic") or ""
     rules = [
@@ -185,7 +187,9 @@ class _RuleReader:
                 node, f'"{text}" is not an id', "the pack, a slash, and lower-case words joined by hyphens"
             )
         elif text and self.pack and not text.startswith(f"{self.pack}/"):
-            self.reader.problem(node, f'the id "{text}" is of another pack', f'an id that starts with "{self.pack}/"')
+            self.reader.problem(
+                node, f'the id "{text}" is of another pack', f'an id that starts with "{self.pack}/"'
+            )
         return text
 
     def list_of(self, node: Node | None) -> list[Node]:
@@ -257,7 +261,9 @@ class _RuleReader:
             if all(s.get(alias) == kind for s in scopes)
         }
         if len(branches) == 1:
-            self.reader.problem(node, '"any" has one alternative', 'two or more, or the conditions under "when"')
+            self.reader.problem(
+                node, '"any" has one alternative', 'two or more, or the conditions under "when"'
+            )
         return tuple(branches)
 
     def condition(self, node: Node, bare: Mapping[str, int]) -> Condition | None:
@@ -269,7 +275,9 @@ class _RuleReader:
         mark = node.key_mark(key)
         m = _HEAD.fullmatch(key.strip())
         if m is None:
-            reader.problem(mark, f'"{key}" is not the head of a condition', '"KIND", "KIND ALIAS" or "not KIND ALIAS"')
+            reader.problem(
+                mark, f'"{key}" is not the head of a condition', '"KIND", "KIND ALIAS" or "not KIND ALIAS"'
+            )
             return None
         kind, alias, negated = m["kind"], m["alias"] or "", bool(m["negated"])
         if kind not in KINDS:
@@ -284,7 +292,7 @@ class _RuleReader:
         if alias and alias != kind and alias in KINDS:
             reader.problem(mark, f'"{alias}" is a kind of fact', "another alias")
             return None
-        if not alias and not negated and (kind in SINGLE or bare.get(kind) == 1 and kind not in self.scope):
+        if not alias and not negated and (kind in SINGLE or (bare.get(kind) == 1 and kind not in self.scope)):
             alias = kind
         if alias and alias in self.scope and kind not in SINGLE:
             reader.problem(mark, f'the alias "{alias}" is bound twice', "another alias")
@@ -299,7 +307,9 @@ class _RuleReader:
             used = {t.alias for t in _references(tests)}
             if len(used) > 1:
                 reader.problem(
-                    mark, f"a negated condition compares with {len(used)} others", "references to one alias at most"
+                    mark,
+                    f"a negated condition compares with {len(used)} others",
+                    "references to one alias at most",
                 )
         elif alias:
             self.scope[alias] = kind
@@ -312,7 +322,9 @@ class _RuleReader:
                 for part in test.alternatives
             ):
                 return
-        self.reader.problem(mark, "this does not say which conclusion", '"name: …" with the conclusion\'s name')
+        self.reader.problem(
+            mark, "this does not say which conclusion", '"name: …" with the conclusion\'s name'
+        )
 
     def tests(self, node: Node, kind: str, negated: bool) -> tuple[FieldTest, ...]:
         reader = self.reader
@@ -342,7 +354,8 @@ class _RuleReader:
                 )
                 continue
             test = FieldTest(name, alternatives, text, value.mark)
-            if all([self.reference_fits(ref, known[name], value) for ref in _references([test])]):
+            misfits = [r for r in _references([test]) if not self.reference_fits(r, known[name], value)]
+            if not misfits:
                 found.append(test)
             if kind == "statement" and name == "about":
                 self.known_subject(test)
@@ -385,7 +398,9 @@ class _RuleReader:
                 )
             else:
                 names = [*self.scope, *(s for s in SINGLE if s not in self.scope)]
-                self.reader.problem(mark, f'there is no alias "{ref.alias}"', one_of(names), nearest(ref.alias, names))
+                self.reader.problem(
+                    mark, f'there is no alias "{ref.alias}"', one_of(names), nearest(ref.alias, names)
+                )
             return None
         fields = KINDS[kind].fields
         if ref.field not in fields:
@@ -450,7 +465,9 @@ class _RuleReader:
         layer_aliases = [alias for alias, kind in self.scope.items() if kind == "layer"]
         if text not in ("section", *layer_aliases):
             words = ["section", *layer_aliases]
-            self.reader.problem(node, f'findings can\'t be merged by "{text}"', one_of(words), nearest(text, words))
+            self.reader.problem(
+                node, f'findings can\'t be merged by "{text}"', one_of(words), nearest(text, words)
+            )
         return text
 
     def layer_reference(self, node: Node) -> Reference | None:
@@ -476,7 +493,9 @@ class _RuleReader:
         if field is None:
             return None
         if field.dimension != "index":
-            self.reader.problem(node, f'"{text}" is {_dimension(field)}', "a field that holds the place of a layer")
+            self.reader.problem(
+                node, f'"{text}" is {_dimension(field)}', "a field that holds the place of a layer"
+            )
             return None
         return ref
 
@@ -493,7 +512,9 @@ class _RuleReader:
                 first = next(iter(parts), "")
                 reader.problem(
                     given,
-                    f'"{first}" is not a change' if not actions else "a change starts with what it does, once",
+                    f'"{first}" is not a change'
+                    if not actions
+                    else "a change starts with what it does, once",
                     f"one of {one_of(CHANGES)}, first",
                     nearest(first, CHANGES),
                 )
@@ -515,7 +536,9 @@ class _RuleReader:
         keys = allowed[action]
         for name in parts:
             if keys is not None and name not in keys:
-                self.reader.problem(parts[name], f'"{name}" does not go with "{action}"', one_of(keys), nearest(name, keys))
+                self.reader.problem(
+                    parts[name], f'"{name}" does not go with "{action}"', one_of(keys), nearest(name, keys)
+                )
         if action == "replace" and "with" not in change:
             self.reader.problem(parts[action], '"replace" does not say with what', 'the key "with"')
         if action == "insert" and ("inside of" in change) == ("outside of" in change):
@@ -608,7 +631,10 @@ class _RuleReader:
             ((kind, given),) = item.fields.items()
             if kind not in KINDS:
                 reader.problem(
-                    item.key_mark(kind), f'there is no kind of fact "{kind}"', one_of(KINDS), nearest(kind, KINDS)
+                    item.key_mark(kind),
+                    f'there is no kind of fact "{kind}"',
+                    one_of(KINDS),
+                    nearest(kind, KINDS),
                 )
                 continue
             values = self.values(kind, given)
@@ -713,7 +739,9 @@ def ruleset_files(folder: Path) -> list[Path]:
     """
     if not folder.is_dir():
         what = "is not a folder" if folder.exists() else "does not exist"
-        raise InputError(Problem(f'the folder of rules "{folder}" {what}', None, "a folder with ruleset files"))
+        raise InputError(
+            Problem(f'the folder of rules "{folder}" {what}', None, "a folder with ruleset files")
+        )
     found = [
         path
         for path in sorted(folder.rglob("*"))

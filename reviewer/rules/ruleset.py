@@ -94,7 +94,9 @@ class Ruleset:
 
         if rule_id not in self.rules:
             raise InputError(
-                Problem(f'there is no rule "{rule_id}"', None, "the id of a rule", nearest(rule_id, self.rules))
+                Problem(
+                    f'there is no rule "{rule_id}"', None, "the id of a rule", nearest(rule_id, self.rules)
+                )
             )
         return self.rules[rule_id]
 
@@ -172,18 +174,33 @@ def load_ruleset(dirs: Iterable[str | Path] | None = None, keep: bool = True) ->
     """
     sources = _sources([shipped_rules_dir()] if dirs is None else [Path(d) for d in dirs])
     digest = cache.digest_of(sources)
-    folder = cache.folder() if keep else None
     if keep:
-        places = [shipped_rules_dir() / COMPILED]
-        places += [folder / cache.file_name(digest)] if folder else []
-        for place in places:
-            kept = cache.read(place)
-            if kept is not None and (ruleset := _revived(kept, digest)) is not None:
-                return ruleset
+        kept = _kept(digest)
+        if kept is not None:
+            return kept
     ruleset = _read(sources, digest)
+    folder = cache.folder() if keep else None
     if folder:
         cache.write(folder / cache.file_name(digest), dump(ruleset))
     return ruleset
+
+
+def is_kept(dirs: Iterable[str | Path]) -> bool:
+    """Whether these packs, as they are, were read before and their rulebook is kept.
+
+    Raises InputError: a folder can't be read.
+    """
+    return _kept(cache.digest_of(_sources([Path(d) for d in dirs]))) is not None
+
+
+def _kept(digest: str) -> Ruleset | None:
+    folder = cache.folder()
+    places = [shipped_rules_dir() / COMPILED, *([folder / cache.file_name(digest)] if folder else [])]
+    for place in places:
+        kept = cache.read(place)
+        if kept is not None and (ruleset := _revived(kept, digest)) is not None:
+            return ruleset
+    return None
 
 
 def dump(ruleset: Ruleset) -> bytes:
@@ -219,9 +236,7 @@ def _revived(kept: tuple[Any, list[bytes]], digest: str) -> Ruleset | None:
         Alternative(
             rule,
             number,
-            EngineRule(
-                name, tuple(patterns[n] for n in present), goal, tuple(patterns[n] for n in absent)
-            ),
+            EngineRule(name, tuple(patterns[n] for n in present), goal, tuple(patterns[n] for n in absent)),
             aliases,
             conditions,
         )

@@ -30,7 +30,11 @@ def ruleset_schema() -> dict[str, Any]:
         "required": list(TOPIC_KEYS),
         "additionalProperties": False,
         "properties": {
-            "pack": {"type": "string", "pattern": f"^{_KEBAB}$", "description": "The pack, its folder's name."},
+            "pack": {
+                "type": "string",
+                "pattern": f"^{_KEBAB}$",
+                "description": "The pack, its folder's name.",
+            },
             "topic": {**_TEXT, "description": "The topic, a few words."},
             "about": {**_TEXT, "description": "One sentence for the rulebook's index."},
             "rules": {"type": "array", "items": {"$ref": "#/$defs/rule"}},
@@ -54,7 +58,10 @@ def _rule() -> dict[str, Any]:
     properties: dict[str, Any] = {
         "id": {**_ID, "description": "The pack, a slash, and lower-case words joined by hyphens."},
         "title": _TEXT,
-        "applies to": {"$ref": "#/$defs/tests on section", "description": "Tests on the section; all must hold."},
+        "applies to": {
+            "$ref": "#/$defs/tests on section",
+            "description": "Tests on the section; all must hold.",
+        },
         "when": {"$ref": "#/$defs/conditions", "description": "Conditions; all must hold."},
         "any": {
             "type": "array",
@@ -64,7 +71,9 @@ def _rule() -> dict[str, Any]:
         },
         "finding": {"$ref": "#/$defs/finding"},
         "conclude": {"$ref": "#/$defs/conclusion"},
-        "cites": {"anyOf": [{"$ref": "#/$defs/citation"}, {"type": "array", "items": {"$ref": "#/$defs/citation"}}]},
+        "cites": {
+            "anyOf": [{"$ref": "#/$defs/citation"}, {"type": "array", "items": {"$ref": "#/$defs/citation"}}]
+        },
         "defeats": {**_IDS, "description": "Rules whose findings are dropped when this one fires."},
         "defeats because": _TEXT,
         "symptom of": {**_IDS, "description": "Rules under whose finding this one is shown."},
@@ -84,7 +93,10 @@ def _rule() -> dict[str, Any]:
 
 
 def _finding() -> dict[str, Any]:
-    template = {**_TEXT, "description": "Values come in as {alias.field}, {alias.field|si} or {alias.field|ip}."}
+    template = {
+        **_TEXT,
+        "description": "Values come in as {alias.field}, {alias.field|si} or {alias.field|ip}.",
+    }
     properties: dict[str, Any] = {
         "severity": {"enum": list(SEVERITIES)},
         "reason": {**_TEXT, "description": "Why it is this severe, one sentence."},
@@ -171,7 +183,9 @@ def _condition() -> dict[str, Any]:
         "maxProperties": 1,
         "additionalProperties": False,
         "patternProperties": {
-            f"^(not +)?{kind}( +{_ALIAS})?$": {"anyOf": [{"$ref": f"#/$defs/tests on {kind}"}, {"type": "null"}]}
+            f"^(not +)?{kind}( +{_ALIAS})?$": {
+                "anyOf": [{"$ref": f"#/$defs/tests on {kind}"}, {"type": "null"}]
+            }
             for kind in KINDS
         },
     }
@@ -182,7 +196,9 @@ def _tests(kind: str) -> dict[str, Any]:
         "type": "object",
         "description": f"Tests on {KINDS[kind].meaning}.",
         "additionalProperties": False,
-        "properties": {name: {**_SCALAR, "description": _described(f)} for name, f in KINDS[kind].fields.items()},
+        "properties": {
+            name: {**_SCALAR, "description": _described(f)} for name, f in KINDS[kind].fields.items()
+        },
     }
 
 
@@ -198,7 +214,10 @@ def _example() -> dict[str, Any]:
         "additionalProperties": False,
         "properties": {
             "fires": {**_TEXT, "description": "A case that the rule must fire on; its name."},
-            "silent": {**_TEXT, "description": "A case, a near miss, that the rule must be silent on; its name."},
+            "silent": {
+                **_TEXT,
+                "description": "A case, a near miss, that the rule must be silent on; its name.",
+            },
             "facts": {"type": "array", "items": {"$ref": "#/$defs/fact"}},
             "section": {"type": "object", "description": "The keys of a section file."},
         },

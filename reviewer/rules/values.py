@@ -99,8 +99,10 @@ def _part(text: str, offset: int, field: Field, one_of_several: bool) -> tuple[C
         )
     if len(comparisons) > 1 and any(c.op == KNOWN for c in comparisons):
         raise ValueTestError(
-            '"known" adds nothing to another test', offset, len(text), "the other test alone: it holds "
-            "for known values only"
+            '"known" adds nothing to another test',
+            offset,
+            len(text),
+            "the other test alone: it holds for known values only",
         )
     return comparisons
 
@@ -117,7 +119,9 @@ def _split(text: str, joiner: str, offset: int = 0) -> list[tuple[str, int]]:
     if len(pieces) > 1 or not pieces[0][0]:
         for piece, at in pieces:
             if not piece:
-                missing = f'something is missing beside "{joiner}"' if len(pieces) > 1 else "the test is empty"
+                missing = (
+                    f'something is missing beside "{joiner}"' if len(pieces) > 1 else "the test is empty"
+                )
                 raise ValueTestError(missing, min(at, offset + max(len(text) - 1, 0)), 1, "a test")
     return pieces
 

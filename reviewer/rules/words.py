@@ -29,6 +29,12 @@ OPERATORS_IN_WORDS = {
 }
 _PLACES = {"<": "lies inboard of", ">": "lies outboard of", "==": "is", "!=": "is not"}
 
+_VERBS = (
+    "is", "has", "holds", "stores", "lets", "opens", "controls", "breaks", "drains", "corrodes", "needs",
+    "loses", "may", "lies",
+)  # fmt: skip
+"""What the meaning of a yes-or-no field starts with when it says something of "it"."""
+
 
 def condition_in_words(condition: Condition, system: str | None = None) -> str:
     """A condition as a phrase; quantities as the rule writes them, or in a unit system.
@@ -57,6 +63,8 @@ def value_test_in_words(kind: str, test: FieldTest, system: str | None = None) -
     if _is_yes_no(field):
         return _yes_no(field, test)
     parts = test.alternatives
+    if test.field == "index" and all(isinstance(c.operand, Reference) for p in parts for c in p):
+        return " or ".join(" and ".join(comparison_in_words(c, field, system) for c in p) for p in parts)
     if len(parts) > 1 and all(len(p) == 1 and p[0].op == "==" for p in parts):
         return f"{field.meaning} is {one_of(_operand(p[0], field, system) for p in parts)}"
     phrases = [" and ".join(comparison_in_words(c, field, system) for c in part) for part in parts]
@@ -76,6 +84,8 @@ def _operand(c: Comparison, field: Field, system: str | None) -> str:
     if isinstance(c.operand, Reference):
         if c.operand.field == "index":
             return f"“{c.operand.alias}”"
+        if field.dimension == "index":
+            return f"the {c.operand.field} of “{c.operand.alias}”"
         return f"that of “{c.operand.alias}” ({c.operand.field})"
     if system is None or field.dimension in ("word", "text", "index"):
         return c.text
@@ -93,8 +103,11 @@ def _yes_no(field: Field, test: FieldTest) -> str:
         for c in part
         if not isinstance(c.operand, Reference)
     }
+    verb = field.meaning.split()[0] in _VERBS
     if words == {"yes"}:
-        return f"“{field.meaning}” holds"
+        return f"it {field.meaning}" if verb else f"“{field.meaning}” holds"
     if words == {"no"}:
+        if field.meaning.startswith("is "):
+            return f"it is not {field.meaning.removeprefix('is ')}"
         return f"“{field.meaning}” does not hold"
     return f"“{field.meaning}” is {test.text}"

@@ -1,0 +1,317 @@
+"""Pages of the rulebook, made from the rules themselves: Markdown, plain text or an HTML fragment."""
+
+from __future__ import annotations
+
+import html
+import re
+import textwrap
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from reviewer.citations import Citation
+from reviewer.document import one_of
+from reviewer.errors import InputError, Problem, nearest
+from reviewer.facts.vocabulary import KINDS
+from reviewer.rules.evaluate import fact_label
+from reviewer.rules.language import SINGLE, Example, Remedy, Rule
+from reviewer.rules.ruleset import Ruleset
+from reviewer.rules.template import Slot, Template, show_value
+from reviewer.rules.words import condition_in_words, value_test_in_words
+
+Form = Literal["markdown", "text", "html"]
+FORMS: tuple[Form, ...] = ("markdown", "text", "html")
+WIDTH = 80
+
+HEADINGS = (
+    "Applies to",
+    "Conditions",
+    "What happens",
+    "Severity",
+    "Sources",
+    "What to do",
+    "Beside other rules",
+    "Examples",
+)
+"""The sections of a page, in order; "What happens" is "Concludes" for a rule without a finding."""
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A piece of a page. `items` are the points of a list, each with points below it."""
+
+    kind: Literal["title", "heading", "text", "points"]
+    text: str = ""
+    items: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+
+def page(ruleset: Ruleset, rule_id: str, form: Form = "text") -> str:
+    """The page of one rule.
+
+    Raises InputError: no such rule.
+    """
+    rule = ruleset.rule(rule_id)
+    return _RENDER[form](list(_blocks(rule, ruleset)))
+
+
+def index(ruleset: Ruleset, pack: str | None = None, form: Form = "text") -> str:
+    """All rules by pack and topic: id, severity, title.
+
+    Raises InputError: no such pack.
+    """
+    packs = list(dict.fromkeys(topic.pack for topic in ruleset.topics))
+    if pack is not None and pack not in packs:
+        raise InputError(Problem(f'there is no pack "{pack}"', None, one_of(packs), nearest(pack, packs)))
+    blocks: list[Block] = []
+    shown = [topic for topic in ruleset.topics if pack in (None, topic.pack)]
+    count = sum(len(topic.rules) for topic in shown)
+    blocks.append(
+        Block("title", f"{_count(count, 'rule')} in {_count(len({t.pack for t in shown}), 'pack')}")
+    )
+    for topic in shown:
+        blocks.append(Block("heading", f"{topic.pack}: {topic.topic}"))
+        blocks.append(Block("text", topic.about))
+        points = []
+        for rule_id in topic.rules:
+            rule = ruleset.rules[rule_id]
+            points.append((f"{rule.severity or 'concludes'}  {rule_id}  {rule.title}", ()))
+        blocks.append(Block("points", items=tuple(points)))
+    return _RENDER[form](blocks)
+
+
+def _blocks(rule: Rule, ruleset: Ruleset) -> Iterator[Block]:
+    part = rule.finding
+    yield Block("title", rule.title)
+    yield Block("text", f"{rule.id} — {rule.topic}")
+
+    yield Block("heading", "Applies to")
+    if rule.applies and rule.applies.tests:
+        tests = [value_test_in_words("section", test) for test in rule.applies.tests]
+        yield Block("points", items=tuple((_capital(t), ()) for t in tests))
+    else:
+        yield Block("text", "Every section.")
+
+    yield Block("heading", "Conditions")
+    points: list[tuple[str, tuple[str, ...]]] = [(_capital(condition_in_words(c)), ()) for c in rule.when]
+    if rule.any:
+        ways = tuple("; and ".join(condition_in_words(c) for c in branch) for branch in rule.any)
+        points.append(("One of these holds", ways))
+    yield Block("points", items=tuple(points)) if points else Block("text", "None beside the section's.")
+
+    if part:
+        yield Block("heading", "What happens")
+        yield Block("text", _shown(part.says, rule))
+        for paragraph in re.split(r"\n\s*\n", _shown(part.explanation, rule)):
+            yield Block("text", " ".join(paragraph.split()))
+        if part.margin:
+            yield Block("text", f"Margin: {_shown(part.margin, rule)}")
+        yield Block("heading", "Severity")
+        hazard = ", a hazard to people" if part.hazard else ""
+        yield Block("text", f"{_capital(part.severity)}{hazard}. {part.reason}")
+        yield Block("text", f"Confidence: {part.confidence}. Speaks as: {part.voice}.")
+    elif rule.conclusion:
+        yield Block("heading", "Concludes")
+        copied = "".join(f", {name}: that of “{ref.alias}”" for name, ref in rule.conclusion.fields)
+        yield Block("text", f"“{rule.conclusion.fact}”{copied}. Other rules build on it.")
+
+    yield Block("heading", "Sources")
+    yield _points([_source(c) for c in rule.cites], "None given.")
+
+    if part:
+        yield Block("heading", "What to do")
+        yield _points([_remedy(r, rule) for r in part.remedies], "Nothing: it is said for information.")
+
+    yield Block("heading", "Beside other rules")
+    yield _points(list(_beside(rule, ruleset)), "It stands alone.")
+
+    yield Block("heading", "Examples")
+    points = [_example(example) for example in rule.examples]
+    yield Block("points", items=tuple(points)) if points else Block("text", "None.")
+
+
+def _points(items: Sequence[str], otherwise: str) -> Block:
+    return Block("points", items=tuple((item, ()) for item in items)) if items else Block("text", otherwise)
+
+
+def _shown(template: Template, rule: Rule) -> str:
+    """A template for people: `[permeance when damp of inner]` where a value comes in."""
+    kinds = {c.alias: c.kind for c in rule.conditions() if c.alias and not c.negated}
+    kinds |= {kind: kind for kind in SINGLE}
+    out: list[str] = []
+    for part in template.parts:
+        if isinstance(part, Slot):
+            kind = kinds.get(part.alias, "")
+            meaning = KINDS[kind].fields[part.field].meaning if kind in KINDS else part.field
+            if (kind, part.field) == ("layer", "name"):
+                out.append(f"[{part.alias}]")
+            elif part.alias in SINGLE:
+                out.append(f"[{meaning}]")
+            else:
+                out.append(f"[{meaning} of {part.alias}]")
+        else:
+            out.append(part)
+    return "".join(out)
+
+
+def _source(citation: Citation) -> str:
+    """A source with how sure we are of it."""
+    certain = {
+        "seen": "read in the source",
+        "secondhand": "read in a restatement",
+        "memory": "",
+        "derived": "derived from published equations",
+        "range": "a typical range of the trade",
+    }.get(citation.certainty, "")
+    return f"{citation} ({certain})" if certain and citation.kind != "common practice" else str(citation)
+
+
+def _remedy(remedy: Remedy, rule: Rule) -> str:
+    return " ".join(_shown(remedy.text, rule).split())
+
+
+def _beside(rule: Rule, ruleset: Ruleset) -> Iterator[str]:
+    def titled(rule_id: str) -> str:
+        other = ruleset.rules.get(rule_id)
+        return f"{rule_id} ({other.title})" if other else rule_id
+
+    if rule.defeats:
+        named = ", ".join(titled(r.rule) for r in rule.defeats)
+        yield f"Takes the place of {named}: {_lower(rule.defeats_because)}"
+    for other in ruleset.rules.values():
+        if any(r.rule == rule.id for r in other.defeats):
+            yield f"Gives way to {titled(other.id)}: {_lower(other.defeats_because)}"
+    for ref in rule.symptom_of:
+        yield f"A symptom of {titled(ref.rule)}"
+    for other in ruleset.rules.values():
+        if any(r.rule == rule.id for r in other.symptom_of):
+            yield f"Has the symptom {titled(other.id)}"
+    names = {
+        str(t.alternatives[0][0].operand)
+        for c in rule.conditions()
+        if c.kind == "concluded"
+        for t in c.tests
+        if t.field == "name"
+    }
+    for name in sorted(names):
+        drawn = ruleset.concluded_by(name)
+        yield f"Rests on the conclusion “{name}” of {', '.join(titled(r) for r in drawn) or 'no rule'}"
+    for ref in rule.related:
+        yield f"See also {titled(ref.rule)}"
+
+
+def _example(example: Example) -> tuple[str, tuple[str, ...]]:
+    verdict = "Fires" if example.fires else "Silent"
+    head = f"{verdict}: {example.name}"
+    if example.facts is not None:
+        return head, tuple(_fact_lines(example))
+    return head, tuple(_section_lines(example.section or {}))
+
+
+def _fact_lines(example: Example) -> Iterator[str]:
+    for fact in example.facts or ():
+        kind = KINDS[fact.kind].fields
+        shown = [
+            f"{kind[name].meaning}: {show_value(value, kind[name].dimension, 'ip')}"
+            for name, value in fact.fields.items()
+            if (fact.kind, name) not in (("layer", "index"), ("layer", "name"))
+        ]
+        if fact.fields:
+            yield _capital(fact_label(fact)) + (f" — {'; '.join(shown)}" if shown else "")
+
+
+def _section_lines(section: Any) -> Iterator[str]:
+    for key, value in section.items():
+        if isinstance(value, list):
+            yield f"{key}: " + " | ".join(_flat(item) for item in value)
+        else:
+            yield f"{key}: {_flat(value)}"
+
+
+def _flat(value: Any) -> str:
+    if isinstance(value, dict):
+        return ", ".join(f"{k}: {_flat(v)}" for k, v in value.items())
+    return ", ".join(_flat(v) for v in value) if isinstance(value, list) else str(value)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:] if text[1:2].islower() else text
+
+
+def _count(n: int, noun: str) -> str:
+    return f"{n} {noun}" + ("" if n == 1 else "s")
+
+
+# Forms
+
+
+def _text(blocks: Iterable[Block]) -> str:
+    lines: list[str] = []
+    for block in blocks:
+        if lines:
+            lines.append("")
+        match block.kind:
+            case "title":
+                wrapped = textwrap.wrap(block.text, WIDTH)
+                lines += [*wrapped, "=" * max(map(len, wrapped))]
+            case "heading":
+                lines += [block.text, "-" * len(block.text)]
+            case "text":
+                lines += textwrap.wrap(block.text, WIDTH)
+            case "points":
+                for text, below in block.items:
+                    lines += textwrap.wrap(text, WIDTH, initial_indent="- ", subsequent_indent="  ")
+                    for item in below:
+                        lines += textwrap.wrap(item, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+    return "\n".join(lines) + "\n"
+
+
+_MARKED = re.compile(r"([\\`*_\[\]<>|#])")
+
+
+def _markdown(blocks: Iterable[Block]) -> str:
+    def safe(text: str) -> str:
+        return _MARKED.sub(r"\\\1", text)
+
+    lines: list[str] = []
+    for block in blocks:
+        if lines:
+            lines.append("")
+        match block.kind:
+            case "title":
+                lines.append(f"# {safe(block.text)}")
+            case "heading":
+                lines.append(f"## {safe(block.text)}")
+            case "text":
+                lines.append(safe(block.text))
+            case "points":
+                for text, below in block.items:
+                    lines.append(f"- {safe(text)}")
+                    lines += [f"  - {safe(item)}" for item in below]
+    return "\n".join(lines) + "\n"
+
+
+def _html(blocks: Iterable[Block]) -> str:
+    out: list[str] = []
+    for block in blocks:
+        safe = html.escape(block.text)
+        match block.kind:
+            case "title":
+                out.append(f"<h1>{safe}</h1>")
+            case "heading":
+                out.append(f"<h2>{safe}</h2>")
+            case "text":
+                out.append(f"<p>{safe}</p>")
+            case "points":
+                out.append("<ul>")
+                for text, below in block.items:
+                    inner = "".join(f"<li>{html.escape(item)}</li>" for item in below)
+                    out.append(f"<li>{html.escape(text)}{f'<ul>{inner}</ul>' if inner else ''}</li>")
+                out.append("</ul>")
+    return "\n".join(out) + "\n"
+
+
+_RENDER = {"markdown": _markdown, "text": _text, "html": _html}
