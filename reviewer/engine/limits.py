@@ -12,7 +12,8 @@ from math import isfinite
 
 from reviewer.engine.types import OPERATORS, EngineError, Fact, Head, Join, Pattern, Rule, Test, Value
 
-MAX_RULES = 4096
+MAX_RULES = 4095
+"""The C module holds 4,096, one of which the driver needs."""
 MAX_CONDITIONS = 12
 """Positive and absent patterns of one rule."""
 MAX_JOINS = 20

@@ -101,41 +101,77 @@ class AlphaNetwork:
         return known
 
 
+_VERDICTS = {
+    "==": (False, True, False),
+    "!=": (True, False, True),
+    "<": (True, False, False),
+    "<=": (True, True, False),
+    ">": (False, False, True),
+    ">=": (False, True, True),
+}
+"""Whether `value op constant` holds for a value below, at and above the constant."""
+
+
 def _table(
     conditions: Sequence[tuple[int, str, Value]], every: int
 ) -> tuple[list[float], list[int], dict[str, int], int, int]:
     """Bit sets for one field: thresholds, one set for each range between them and for each threshold
     itself, one for each word named, one for any other word, and one for a missing field."""
-    points = sorted({value for _, _, value in conditions if isinstance(value, float)})
-    rank = {value: 2 * i + 1 for i, value in enumerate(points)}
+    by_number: dict[float, list[tuple[int, str]]] = defaultdict(list)
+    by_word: dict[str, list[tuple[int, str]]] = defaultdict(list)
+    of_number, of_word = _Survivors(every), _Survivors(every)
+    missing = every
+    for bit, op, value in conditions:
+        missing &= ~(1 << bit)
+        if op == "number":
+            of_word.fail(bit)
+        elif op == "present":
+            continue
+        elif isinstance(value, str):
+            by_word[value].append((bit, op))
+            if op == "==":
+                of_number.fail(bit)
+                of_word.fail(bit)
+        else:
+            by_number[value].append((bit, op))
+            if not _VERDICTS[op][0]:
+                of_number.fail(bit)
+            if op != "!=":
+                of_word.fail(bit)
+    points = sorted(by_number)
+    ranges = [of_number.bits]
+    for point in points:
+        for side in (1, 2):
+            for bit, op in by_number[point]:
+                of_number.change(bit, _VERDICTS[op][side - 1], _VERDICTS[op][side])
+            ranges.append(of_number.bits)
+    words: dict[str, int] = {}
+    other_word = of_word.bits
+    for text in sorted(by_word):
+        for bit, op in by_word[text]:
+            of_word.change(bit, op == "!=", op == "==")
+        words[text] = of_word.bits
+        for bit, op in by_word[text]:
+            of_word.change(bit, op == "==", op == "!=")
+    return points, ranges, words, other_word, missing
 
-    def surviving(holds: Callable[[str, Value], bool]) -> int:
-        ruled_out = 0
-        for bit, op, value in conditions:
-            if not holds(op, value):
-                ruled_out |= 1 << bit
-        return every & ~ruled_out
 
-    def number_at(place: int) -> Callable[[str, Value], bool]:
-        def holds(op: str, value: Value) -> bool:
-            if op in ("present", "number"):
-                return True
-            return COMPARE[op](place, rank[value]) if isinstance(value, float) else op == "!="
+class _Survivors:
+    """The memories on which no condition fails, kept up as single conditions change."""
 
-        return holds
+    def __init__(self, every: int):
+        self.bits = every
+        self._failing: dict[int, int] = defaultdict(int)
 
-    def word(text: str | None) -> Callable[[str, Value], bool]:
-        def holds(op: str, value: Value) -> bool:
-            if op in ("present", "number"):
-                return op == "present"
-            return op == "!=" if isinstance(value, float) or value != text else op == "=="
+    def fail(self, bit: int) -> None:
+        self.change(bit, True, False)
 
-        return holds
-
-    ranges = [surviving(number_at(place)) for place in range(2 * len(points) + 1)]
-    named = sorted({v for _, op, v in conditions if isinstance(v, str) and op not in ("present", "number")})
-    words = {text: surviving(word(text)) for text in named}
-    return points, ranges, words, surviving(word(None)), surviving(lambda op, value: False)
+    def change(self, bit: int, before: bool, after: bool) -> None:
+        failing = self._failing[bit] = self._failing[bit] + before - after
+        if failing:
+            self.bits &= ~(1 << bit)
+        else:
+            self.bits |= 1 << bit
 
 
 # --- why a rule could not be judged ---------------------------------------------------------------

@@ -85,45 +85,39 @@ class Compiled:
 class HeadBuilder:
     """Makes the concluded fact's id and fields from the bound facts."""
 
-    __slots__ = ("_constants", "_copies", "_fixed", "_prefix", "kind", "name")
+    __slots__ = ("_fixed", "_parts", "constants", "copies", "kind", "name")
 
     def __init__(self, head: Head):
         self.kind = head.kind
         self.name = head.name
-        fields = sorted(head.fields, key=lambda pair: pair[0])
-        self._constants: dict[str, Value] = {"name": head.name}
-        self._copies: list[tuple[str, int, str]] = []
-        for field, value in fields:
+        self.constants: dict[str, Value] = {"name": head.name}
+        self.copies: list[tuple[str, int, str]] = []
+        """(field, pattern position, field there) of every copied field."""
+        self._parts: list[str | tuple[str, str, int, str]] = [f"{_escape(head.kind)}:{_escape(head.name)}"]
+        for field, value in sorted(head.fields, key=lambda pair: pair[0]):
             if isinstance(value, tuple):
-                self._copies.append((field, *value))
+                self.copies.append((field, *value))
+                self._parts.append((f":{_escape(field)}=", field, *value))
             else:
-                self._constants[field] = _plain(check_value(value, field))
-        self._prefix = f"{_escape(head.kind)}:{_escape(head.name)}"
-        self._fixed = None if self._copies else shortened(self._ident(self._constants))
+                constant = self.constants[field] = _plain(check_value(value, field))
+                self._parts.append(f":{_escape(field)}={_token(constant)}")
+        self._fixed = None if self.copies else shortened("".join(map(str, self._parts)))
 
     def __call__(self, bound: Sequence[Item]) -> tuple[str, dict[str, Value]]:
         if self._fixed is not None:
-            return self._fixed, self._constants
-        fields = dict(self._constants)
-        for field, position, source in self._copies:
+            return self._fixed, self.constants
+        fields = dict(self.constants)
+        ident = ""
+        for part in self._parts:
+            if isinstance(part, str):
+                ident += part
+                continue
+            prefix, field, position, source = part
             value = bound[position].fields.get(source)
             if value is not None:
-                fields[field] = _plain(value)
-        return shortened(self._ident(fields)), fields
-
-    def _ident(self, fields: Mapping[str, Value]) -> str:
-        return self._prefix + "".join(
-            f":{_escape(field)}={_token(fields[field])}" for field in sorted(fields) if field != "name"
-        )
-
-    @property
-    def copies(self) -> Sequence[tuple[str, int, str]]:
-        """(field, pattern position, field there) of every copied field."""
-        return self._copies
-
-    @property
-    def constants(self) -> Mapping[str, Value]:
-        return self._constants
+                value = fields[field] = _plain(value)
+                ident += prefix + _token(value)
+        return shortened(ident), fields
 
 
 _LONG = 200

@@ -31,6 +31,7 @@ from __future__ import annotations
 
 import os
 import re
+import sys
 import threading
 from collections import defaultdict, deque
 from collections.abc import Iterable, Iterator, Sequence
@@ -58,10 +59,12 @@ def _module() -> tuple[ModuleType | None, str]:
     """The C module, or why it can't be used."""
     try:
         import durable_rules_engine  # pyright: ignore[reportMissingImports]
-    except ModuleNotFoundError:
-        return None, "the Rete engine needs the package durable_rules, which is not installed here"
     except ImportError as error:
-        return None, f"the Rete engine's C module can't be loaded by this version of Python ({error})"
+        if sys.version_info >= (3, 13):
+            return None, "the Rete engine's package durable_rules can't be loaded by Python 3.13 and later"
+        if isinstance(error, ModuleNotFoundError):
+            return None, "the Rete engine's package durable_rules is not installed here"
+        return None, f"the Rete engine's package durable_rules can't be loaded here: {error}"
     return durable_rules_engine, ""
 
 
@@ -134,6 +137,9 @@ class ReteProgram(Program):
             try:
                 session.drive()
             except self._module.error as error:
+                # Whatever state the module is in, the next run starts from a new network.
+                session.abandon()
+                self._build()
                 raise EngineError(f"the Rete engine's C module failed: {error}") from error
             finally:
                 session.delete()
@@ -289,6 +295,10 @@ class _Session:
     def delete(self) -> None:
         if self._offset is not None:
             self._module.delete_state(self._handle, self._sid)
+
+    def abandon(self) -> None:
+        """Leave the session alone from now on."""
+        self._offset = None
 
     def _fire_opened(self, stage: int) -> list[Item]:
         """Fire the one-pattern rules that open with the stage for the facts already there."""

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from reviewer.engine.matching import compare
-from reviewer.engine.types import EngineError, Head, Pattern, Rule
+from reviewer.engine.types import EngineError, Head, Pattern, Rule, Value
 
 
 def strata(rules: Sequence[Rule]) -> tuple[int, ...]:
@@ -46,15 +46,17 @@ def strata(rules: Sequence[Rule]) -> tuple[int, ...]:
 
 def _dependencies(rules: Sequence[Rule]) -> list[dict[int, bool]]:
     """For each rule: the rules it depends on, and whether through an absent pattern."""
-    heads: dict[str, list[tuple[int, Head]]] = defaultdict(list)
+    heads: dict[tuple[str, Value | None], list[tuple[int, Head]]] = defaultdict(list)
     for i, rule in enumerate(rules):
-        heads[rule.head.kind].append((i, rule.head))
+        for name in (rule.head.name, None):
+            heads[rule.head.kind, name].append((i, rule.head))
     needs: list[dict[int, bool]] = []
     for rule in rules:
         mine: dict[int, bool] = {}
         for negative, patterns in ((False, rule.patterns), (True, rule.absent)):
             for pattern in patterns:
-                for i, head in heads.get(pattern.kind, ()):
+                names = [test.value for test in pattern.tests if test.field == "name" and test.op == "=="]
+                for i, head in heads.get((pattern.kind, names[0] if names else None), ()):
                     if _may_match(head, pattern):
                         mine[i] = mine.get(i, False) or negative
         needs.append(mine)
