@@ -229,6 +229,10 @@ class LocalPermeances:
     """[...]."""
 
 
+_FULL_STEPS = 6
+"""Enough for most curves; steep ones swing and need the half steps."""
+
+
 def iterate_permeance(
     w_of_rh: Callable[[Array], Array],
     t_nodes: ArrayLike,
@@ -240,12 +244,13 @@ def iterate_permeance(
 ) -> LocalPermeances:
     """Permeances [..., L] at the mean relative humidity in each layer, which they decide themselves.
 
-    `w_of_rh` maps relative humidities [..., L] (0–1) to permeances [..., L]; `t_nodes` [..., L+1], °C;
-    `p_in` and `p_out` [...], Pa; leading axes (sections, places, months) broadcast. The vapor pressure is
-    held at saturation, without water in the section beforehand. Half steps on a logarithmic scale from 50 %
-    until no permeance of the section and month changes by more than `tolerance`; a row that has settled
-    stays as it is, so a batch gives what its members give one by one. A humidity-dependent permeance read at
-    the mean humidity is common practice; ISO 12572 gives the two cups, ASHRAE Fundamentals the curves.
+    `w_of_rh` maps relative humidities [..., L] (0–1) to permeances [..., L]; `t_nodes` [..., L+1], °C; `p_in`
+    and `p_out` [...], Pa; leading axes (sections, places, months) broadcast. The vapor pressure is held at
+    saturation, without water in the section beforehand. A few full steps from 50 %, then half steps on a
+    logarithmic scale until no permeance of the section and month changes by more than `tolerance`; a row that
+    has settled stays as it is, so a batch gives what its members give one by one. A humidity-dependent
+    permeance read at the mean humidity is common practice; ISO 12572 gives the two cups, ASHRAE Fundamentals
+    the curves.
 
     >>> r = iterate_permeance(lambda rh: 1e-10 * (1 + 9 * rh), [20.0, 0.0], 1200.0, 500.0)
     >>> bool(r.converged), r.humidity.round(3).tolist(), (r.permeances * 1e12).round(0).tolist()
@@ -266,7 +271,7 @@ def iterate_permeance(
         rh = np.where(settled[..., None], rh, found)
         new = w_of_rh(rh)
         done = np.all(np.abs(new - w) <= tolerance * w, axis=-1)
-        w = np.where((settled | done)[..., None], w, np.sqrt(w * new))
+        w = np.where((settled | done)[..., None], w, new if count <= _FULL_STEPS else np.sqrt(w * new))
         settled = settled | done
     return LocalPermeances(w, rh, count, settled)
 
