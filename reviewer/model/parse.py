@@ -19,7 +19,7 @@ from reviewer.library.types import ROLES, Material
 from reviewer.model import schema
 from reviewer.model.lexicon import Lexicon, library_lexicon, normalize
 from reviewer.model.schema import LAYER, LOCATIONS, MAX_LAYERS, SECTION, Key
-from reviewer.model.section import ORIENTATIONS, Building, Framing, Indoor, Layer, Place, Section, Waiver
+from reviewer.model.section import ORIENTATIONS, Building, Expect, Framing, Indoor, Layer, Place, Section, Waiver
 from reviewer.model.shorthand import Words, complete, read_words
 from reviewer.units import Span, number, show
 
@@ -184,6 +184,7 @@ class _SectionReader(Reader):
             marks={name: node.key_mark(name) for name in fields},
             absent=absent,
             notes=self.text(fields.get("notes"), "the notes") or "",
+            expect=self.expect(fields.get("expect")),
         )
         self.check_order(layers)
         if kind and kind != "roof" and "slope" in fields:
@@ -194,6 +195,24 @@ class _SectionReader(Reader):
         if section.depth_below_grade is not None and section.depth_below_grade > _DEEPEST:
             self.problem(fields["depth below grade"], "deeper than 100 m below grade", "at most 100 m")
         return section
+
+    def expect(self, node: Node | None) -> Expect | None:
+        if node is None:
+            return None
+        fields = self.map(node, SECTION["expect"].keys, "`expect`")
+        disposition = self.choice(fields.get("disposition"), schema.DISPOSITIONS, "disposition")
+        rules = {name: tuple(self.rules(fields.get(name))) for name in ("findings", "never")}
+        return Expect(disposition, rules["findings"], rules["never"])
+
+    def rules(self, node: Node | None) -> list[str]:
+        texts = []
+        for item in self.list(node, "a list of rules"):
+            text = self.text(item, "a rule")
+            if text is not None and not re.match(schema.RULE_ID, text):
+                self.problem(item, f'"{text}" is not the id of a rule', "such as water-control/no-drainage-gap")
+            elif text is not None:
+                texts.append(text)
+        return texts
 
     def values(self, node: Node | None, key: Key) -> _Fields:
         """The fields of a map whose keys are all of the simple forms."""
@@ -516,10 +535,10 @@ class _SectionReader(Reader):
         given = [k for k in ("material", "space") if k in fields]
         if len(given) != 1:
             if not ({"material", "space"} & set(node.fields)) or given:
-                what = "both a material and a space" if given else "neither a material nor a space"
+                what = "both `material` and `space`" if given else "neither `material` nor `space`"
                 self.problem(
                     node,
-                    f"a layer is {what}",
+                    f"a layer has {what}",
                     'one of them, such as "material: gypsum board" or "space: air"',
                 )
             return []
@@ -618,7 +637,12 @@ class _SectionReader(Reader):
         id_ = lexicon.find_member(normalize(text))
         if id_ is None:
             near = lexicon.near(text)
-            self.problem(node, f'unknown material "{text}"', "spruce, steel stud, …", near[0] if near else "")
+            self.problem(
+                node,
+                f'unknown material "{text}"',
+                "a material, such as spruce or steel stud",
+                near[0] if near else "",
+            )
             return None
         return lexicon.material(id_)
 

@@ -177,6 +177,12 @@ WAIVER: Final = {
     "by": _text("who accepts it"),
     "until": Key("the last day it holds, as 2027-06-30", "date"),
 }
+DISPOSITIONS: Final = ("no exceptions taken", "make corrections noted", "revise and resubmit", "incomplete")
+EXPECT: Final = {
+    "disposition": _choice("the verdict that a review must come to", DISPOSITIONS),
+    "findings": Key("rules that must find something", "rules"),
+    "never": Key("rules that must not find anything", "rules"),
+}
 SECTION: Final = {
     "id": Key("name of the section in baselines and reports; the file's name by default", "id"),
     "title": _text("what the section is, for people"),
@@ -196,6 +202,7 @@ SECTION: Final = {
     "known": Key("what is known beyond the layers", "known", keys={k: _text(v) for k, v in STATEMENTS.items()}),
     "zones": Key("climate zones the detail is meant to hold in", "zones", ZONES),
     "notes": _text("anything else, kept for the report"),
+    "expect": Key("what a review must come to, for sections that serve as tests", "expect", keys=EXPECT),
 }  # fmt: skip
 LOCATIONS: Final = ("place", "zone", "weather", "monthly")
 """Exactly one of these says where the section stands, or none."""
@@ -287,7 +294,7 @@ def _form_schema(key: Key) -> dict[str, Any]:
         case "monthly":
             one = [{"required": ["vapor pressure"]}, {"required": ["humidity"]}]
             return _map(key.keys, key.required) | {"oneOf": one}
-        case "exposure" | "building" | "known":
+        case "exposure" | "building" | "known" | "expect":
             return _map(key.keys)
         case "layers":
             one_line = {"type": "string", "minLength": 1, "description": 'layers with " | " between them'}
@@ -304,6 +311,8 @@ def _form_schema(key: Key) -> dict[str, Any]:
             return {"type": "string", "format": "date", "pattern": r"^\d{4}-\d{2}-\d{2}$"}
         case "rule":
             return {"type": "string", "pattern": RULE_ID}
+        case "rules":
+            return {"type": "array", "items": {"type": "string", "pattern": RULE_ID}}
         case "id":
             return {"type": "string", "pattern": SECTION_ID}
         case "code":

@@ -173,6 +173,15 @@ class Building:
 
 
 @dataclass(frozen=True, slots=True)
+class Expect:
+    """What a review must come to; the review itself takes no notice of it."""
+
+    disposition: str | None
+    findings: tuple[str, ...]
+    never: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Section:
     """One assembly at one place."""
 
@@ -205,3 +214,4 @@ class Section:
     absent: tuple[str, ...] = ()
     """What the layers say isn't there: `cladding`, from the line `no cladding`."""
     notes: str = ""
+    expect: Expect | None = None

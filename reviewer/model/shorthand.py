@@ -816,6 +816,10 @@ class _Reading:
             shown = self.text[token.start : token.end]
             if re.fullmatch(_N, shown):
                 self.flaw(token.start, token.end, f'the number "{shown}" has no unit', '"1/2 in" or "12 mm"')
+            elif _LUMBER.fullmatch(token.text):
+                self.flaw(
+                    token.start, token.end, f'a second size of framing, "{shown}"', "one size in a layer"
+                )
             else:
                 named.append(token)
         if not named:
@@ -914,6 +918,10 @@ class _Reading:
             elif framing is not None:
                 self.flaw(0, len(self.text), "what lies between the members is not said",
                           '"2x4 @ 16 in with glass fiber batt" or "empty 2x4 @ 16 in"')  # fmt: skip
+            elif not self.flaws and self.roles:
+                shown = " ".join(self.text.split())
+                message = f'"{shown}" says what it is for, not what it is'
+                self.flaw(0, len(self.text), message, f'a material, or "unknown {shown}"')
             elif not self.flaws:
                 self.flaw(0, len(self.text), f'"{" ".join(self.text.split())}" does not say what it is',
                           f"a material or a space, such as {_EXAMPLE}")  # fmt: skip

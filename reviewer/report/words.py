@@ -6,6 +6,8 @@ from reviewer.result import CitationLine, Evidence, Finding, LayerLine, Result
 from reviewer.units import DIMENSIONS, show
 
 NONE = "–"
+NEGLIGIBLE_R = 0.009
+"""m²·K/W (R-0.05): sheets and coatings below this are shown without a resistance."""
 
 DISPOSITIONS = {
     "no exceptions taken": "No exceptions taken",
@@ -87,7 +89,7 @@ def thickness(layer: LayerLine, system: str) -> str:
 def resistance(layer: LayerLine, system: str) -> str:
     if layer.r_value is None:
         return "?" if layer.unknown else NONE
-    if layer.r_value == 0:
+    if layer.r_value < NEGLIGIBLE_R:
         return NONE
     return show(layer.r_value, "thermal resistance", system).removesuffix(" m²·K/W")
 
@@ -122,7 +124,15 @@ def where(result: Result) -> str:
 
 
 def title(result: Result) -> str:
-    return clean(result.section.title or result.section.id)
+    """The section's title, else its id; a section in one line goes by its kind.
+
+    Titles of several sections in one report tell them apart, so the id stays where there is a file.
+    """
+    s = result.section
+    return clean(
+        s.title
+        or (s.id if s.file not in ("<line>", "-") else f"{s.kind.capitalize()}, {len(result.layers)} layers")
+    )
 
 
 def headline(result: Result) -> str:
