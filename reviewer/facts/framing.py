@@ -144,5 +144,5 @@ def _steel_layer(p: Properties) -> tuple[float, str]:
             p.r, f.depth or p.thickness, f.spacing
         ), "effective resistance of steel studs with their cavity"
     except ValueError:
-        u = heat.modified_zone_method(0.2, 0.2, max(p.r, 0.15), f.depth or p.thickness, f.spacing)
-        return max(1.0 / u - 0.4, 0.05), "modified zone method"
+        u = heat.metal_stud_u(0.2, 0.2, max(p.r, 0.15), f.depth or p.thickness, f.spacing)
+        return max(1.0 / u - 0.4, 0.05), "zone method for metal studs"
