@@ -362,7 +362,8 @@ class _Builder:
         elif event.anchor is not None:
             what, expected = f'the anchor "&{event.anchor}" is', "the text without an anchor"
         else:
-            what, expected = f'the tag "{tag}" is', "the text without a tag"
+            short = str(tag).replace("tag:yaml.org,2002:", "!!")
+            what, expected = f'the tag "{short}" is', "the text without a tag"
         self.problems.append(Problem(f"{what} not allowed", self.source.mark(line, column, 1), expected))
 
 
@@ -371,6 +372,8 @@ def _extent(start: Any, end: Any) -> tuple[int, int, int, int]:
     return (first.line, first.column, last.line, last.column)
 
 
+_INCH_MARK = re.compile(r"(?<=[\d/])\"\s*$")
+_NO_INCH_MARK = '"in" for inches, or a text without quotes around it'
 _CLOSE = "is not closed, or a comma is missing in it"
 _FIT = "lines that line up, and text in quotes wholly or not at all"
 _SYNTAX = (
@@ -405,6 +408,7 @@ _SYNTAX = (
     ),
     (("sequence entries are not",), 'a list item "- " can\'t stand here', "it in a line of its own", False),
     (("node content",), "a value is missing here", "a text, a list or a map", False),
+    (("maximum nesting depth",), f"nested deeper than {MAX_DEPTH} levels", "a flatter document", True),
     (("incompatible YAML",), "this version of YAML is not read", "no %YAML line, or version 1.2", False),
     (("<document start>",), "text after the end of the document", "one document in a file", False),
 )
@@ -424,6 +428,11 @@ def _syntax_problem(error: yaml.YAMLError, source: Source) -> Problem:
     if at is None:
         return Problem(message, Mark(source.file, 1, 1), expected)
     mark = source.mark(at.line, at.column, 1)
+    inch = _INCH_MARK.search(mark.text[: at.column])
+    if inch:
+        return Problem(
+            "the inch mark ends this quoted text", mark.shifted(inch.start() - at.column, 1), _NO_INCH_MARK
+        )
     if not mark.text.strip() and at.line:
         # The parser noticed at the end of the text: show the last line that has any.
         above = source.text.split("\n")[: at.line + 1]
@@ -490,9 +499,7 @@ class Reader:
         for word in words:
             if word.casefold() == wanted:
                 return word
-        self.problem(
-            node, f'"{_short(scalar)}" is not a valid {what or "word here"}', expected, nearest(wanted, words)
-        )
+        self.problem(node, f'{_subject(what)} can\'t be "{_short(scalar)}"', expected, nearest(wanted, words))
         return None
 
     def flag(self, node: Node | None, what: str = "") -> bool | None:
@@ -596,7 +603,7 @@ class Reader:
             self.problem(
                 node,
                 f"{_subject(what)} is {_found(node)}",
-                f"a map with the keys {_listed(known or required)}",
+                f"a map with the keys {_listed(required or known or ())}",
             )
             return {}
         fields: dict[str, Node] = {}
