@@ -4,10 +4,12 @@ The data lie in `data/materials/`, one family a file, and every figure names its
 
     oriented strand board:
       aliases: osb, osb sheathing
+      loosely: strand board
       conductivity: 0.13 W/(m K) [en12524]
       permeance: 0.5 to 1 perm dry, 1.5 to 3 perm wet [range]
       sorption: 0 % at 0 %, 6 % at 30 %, 15 % at 80 % [wood-handbook-products]
 
+`loosely` lists names that say less than the material they are taken for, which a report must own up to.
 `data/material_sources.yaml` says what a name in brackets is. A range is carried as its middle, and the
 source says so. Rows become materials when they are asked for: a review needs ten of them, not all.
 """
@@ -46,7 +48,7 @@ _SCALARS: Final = {
 }
 """Key in the files to dimension; the field of `Material` is the key with underscores."""
 
-_WORDS: Final = ("aliases", "roles", "flags", "note")
+_WORDS: Final = ("aliases", "loosely", "roles", "flags", "note")
 _KEYS: Final = frozenset(
     (*_SCALARS, *_WORDS, "permeability", "permeance", "vapor by rh", "conductivity by temperature")
 ) | {"sorption", "service", "mold class"}
@@ -115,10 +117,24 @@ def aliases() -> Mapping[str, str]:
     names: dict[str, str] = {}
     for name, (_, _, row) in library.rows.items():
         # Aliases are written in normal form in the data (tested), which saves a millisecond here.
-        for alias in (name.replace("-", " "), *_listed(row.get("aliases"))):
+        for alias in (name.replace("-", " "), *_listed(row.get("aliases")), *_listed(row.get("loosely"))):
             if names.setdefault(alias, name) != name:
                 raise ValueError(f"{alias!r} names both {names[alias]} and {name}")
     return names
+
+
+@cache
+def loose_names() -> Mapping[str, str]:
+    """Those of `aliases()` that say less than the material they are taken for: to be listed as assumptions.
+
+    >>> loose_names()["roof membrane"], loose_names().get("epdm")
+    ('epdm membrane', None)
+    """
+    library = load_materials()
+    assert isinstance(library, _Library)
+    return {
+        alias: name for name, (_, _, row) in library.rows.items() for alias in _listed(row.get("loosely"))
+    }
 
 
 def find_material(text: str) -> Material | None:
@@ -248,7 +264,10 @@ def _listed(node: Node | None) -> list[str]:
 
 
 _SOURCE: Final = re.compile(r"(?P<value>.+?)\s*\[(?P<source>[a-z0-9-]+)\]", re.DOTALL)
-_STATES: Final = re.compile(r"(?P<dry>.+?) dry, (?P<wet>.+?) wet")
+_STATES: Final = re.compile(
+    r"(?P<dry>.+?) dry(?: \[(?P<dry_source>[a-z0-9-]+)\])?, (?P<wet>.+?) wet \[(?P<source>[a-z0-9-]+)\]"
+)
+_RANGE: Final = re.compile(r"\d[^,]* to \d")
 _AT: Final = re.compile(r"(?P<y>.+?) at (?P<x>.+)")
 
 
@@ -258,6 +277,15 @@ def _material(name: str, family: str, row: Mapping[str, Node], sources: Mapping[
         raise ValueError(f"unknown key {unknown[0]!r}")
     cited: dict[str, Citation] = {"emissivity": _EMISSIVITY_SOURCE}
 
+    def cite(field: str, value: str, name: str) -> None:
+        if name not in sources:
+            raise ValueError(f"{field}: unknown source {name!r}")
+        source = sources[name]
+        if _RANGE.search(value) and field != "service":
+            clause = f"{value}, middle taken"
+            source = replace(source, clause=f"{source.clause}; {clause}" if source.clause else f"({clause})")
+        cited[field] = source
+
     def value(key: str) -> str | None:
         """The text of `key` without its source, which is noted."""
         if key not in row:
@@ -265,29 +293,31 @@ def _material(name: str, family: str, row: Mapping[str, Node], sources: Mapping[
         m = _SOURCE.fullmatch(row[key].text)
         if not m:
             raise ValueError(f"{key}: no source in brackets")
-        if m["source"] not in sources:
-            raise ValueError(f"{key}: unknown source {m['source']!r}")
-        source = sources[m["source"]]
-        if " to " in m["value"] and key != "service":
-            clause = f"{source.clause}; " if source.clause else ""
-            source = replace(source, clause=f"{clause}{m['value']}, middle taken")
-        cited[key.replace(" ", "_")] = source
+        cite(key.replace(" ", "_"), m["value"], m["source"])
         return m["value"]
+
+    def vapor(key: str) -> dict[str, float | None]:
+        """Dry-cup and wet-cup value of `key`: "1 perm [x]", "1 perm dry, 2 perm wet [x]", or a source each."""
+        if key not in row:
+            return {f"{key}_dry": None, f"{key}_wet": None}
+        m = _STATES.fullmatch(row[key].text) or _SOURCE.fullmatch(row[key].text)
+        if not m:
+            raise ValueError(f"{key}: no source in brackets")
+        found = m.groupdict()
+        amounts: dict[str, float | None] = {}
+        for state in ("dry", "wet"):
+            text = found.get(state) or found["value"]
+            cite(f"{key}_{state}", text, found.get(f"{state}_source") or found["source"])
+            amounts[f"{key}_{state}"] = _vapor_amount(key, text)
+        return amounts
 
     scalars: dict[str, float | None] = {}
     for key, dimension in _SCALARS.items():
         text = value(key)
         scalars[key.replace(" ", "_")] = None if text is None else _quantity(key, text, dimension).middle
-    vapor: dict[str, float | None] = {}
-    for key in ("permeability", "permeance"):
-        dry, wet = _dry_wet(key, value(key))
-        source = cited.pop(key, None)
-        for state, amount in (("dry", dry), ("wet", wet)):
-            vapor[f"{key}_{state}"] = amount
-            if source is not None and amount is not None:
-                cited[f"{key}_{state}"] = source
-    basis = "permeability" if vapor["permeability_dry"] is not None else "permeance"
-    if vapor["permeability_dry"] is not None and vapor["permeance_dry"] is not None:
+    amounts = vapor("permeability") | vapor("permeance")
+    basis = "permeability" if amounts["permeability_dry"] is not None else "permeance"
+    if amounts["permeability_dry"] is not None and amounts["permeance_dry"] is not None:
         raise ValueError("either a permeability or a permeance, not both")
     mold = value("mold class")
     if mold not in MOLD_CLASSES:
@@ -295,7 +325,7 @@ def _material(name: str, family: str, row: Mapping[str, Node], sources: Mapping[
     emissivity = scalars.pop("emissivity")
     return Material(
         id=name,
-        aliases=tuple(_listed(row.get("aliases"))),
+        aliases=(*_listed(row.get("aliases")), *_listed(row.get("loosely"))),
         family=family,
         conductivity_by_temperature=_curve(
             "conductivity by temperature",
@@ -313,7 +343,7 @@ def _material(name: str, family: str, row: Mapping[str, Node], sources: Mapping[
         sources=cited,
         note=row["note"].text if "note" in row else "",
         **scalars,
-        **vapor,
+        **amounts,
     )
 
 
@@ -324,12 +354,12 @@ def _quantity(key: str, text: str, dimension: str) -> Span:
         raise ValueError(f"{key}: {error.message}, expected {error.expected}") from None
 
 
-def _dry_wet(key: str, text: str | None) -> tuple[float | None, float | None]:
-    if text is None:
-        return None, None
-    m = _STATES.fullmatch(text)
-    dry, wet = (m["dry"], m["wet"]) if m else (text, text)
-    return _quantity(key, dry, key).middle, _quantity(key, wet, key).middle
+def _vapor_amount(key: str, text: str) -> float:
+    """A permeance, or a permeability, which may also be told as a permeance "at" a thickness."""
+    m = _AT.fullmatch(text)
+    if not m or key == "permeance":
+        return _quantity(key, text, key).middle
+    return _quantity(key, m["y"], "permeance").middle * _quantity(key, m["x"], "length").middle
 
 
 def _curve(key: str, text: str | None, along: str, of: str) -> Curve:
