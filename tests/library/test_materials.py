@@ -265,6 +265,41 @@ def test_flags_and_families_agree():
             assert "holds water" in m.flags, m.id
 
 
+DERIVED = {
+    "structural insulated panel": [
+        ("oriented strand board", 7 / 16),
+        ("expanded polystyrene board", 5.625),
+        ("oriented strand board", 7 / 16),
+    ],
+    "insulating concrete form": [
+        ("expanded polystyrene board", 2.5),
+        ("concrete", 6),
+        ("expanded polystyrene board", 2.5),
+    ],
+}
+
+
+@pytest.mark.parametrize(("name", "parts"), DERIVED.items())
+def test_composites_are_the_sum_of_their_parts(name, parts):
+    # resistances in series (ISO 6946); the rows are rounded to two figures
+    m = MATERIALS[name]
+    layers = [(MATERIALS[part], inches * 0.0254) for part, inches in parts]
+    depth = sum(d for _, d in layers)
+    assert m.thickness == pytest.approx(depth, rel=0.01)
+    assert m.thickness / m.conductivity == pytest.approx(sum(d / p.conductivity for p, d in layers), rel=0.01)
+    assert m.density == pytest.approx(sum(d * p.density for p, d in layers) / depth, rel=0.01)
+    for state, rh in (("dry", 0.25), ("wet", 0.75)):
+        together = 1 / sum(1 / permeance(p, d, rh) for p, d in layers)
+        assert getattr(m, f"permeance_{state}") == pytest.approx(together, rel=0.03)
+
+
+def test_two_papers_pass_half_of_one():
+    one, two = MATERIALS["grade d building paper"], MATERIALS["two-layer grade d building paper"]
+    assert (two.permeance_dry, two.permeance_wet) == pytest.approx(
+        (one.permeance_dry / 2, one.permeance_wet / 2)
+    )
+
+
 # -- names ----------------------------------------------------------------------------------------
 
 

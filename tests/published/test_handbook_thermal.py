@@ -178,6 +178,7 @@ ENTRIES = {
         "Concrete, Perlite, vermiculite, and polystyrene beads, 480 kg/m^3",
         "Concrete, Perlite, vermiculite, and polystyrene beads, 640 kg/m^3",
     ),
+    "log wall": "Hem/fir, spruce/pine/fir",
     "loose glass fiber on attic floor": "Glass-fiber batts, 90 mm",
     "loose mineral wool": ("Loose fill, Mineral fiber, 90 mm", "Mineral fiber"),
     "loose-fill cellulose": "Loose fill, Cellulosic",

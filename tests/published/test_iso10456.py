@@ -95,6 +95,7 @@ EN12524_ENTRIES = {
     "bedrock": "Stone, natural, crystalline rock",
     "bitumen": "Bitumen, pure",
     "butyl rubber": "Rubber, butyl (isobutene), solid melt",
+    "cabinet": "Wood, particleboard, 600 kg/m^3",
     "carpet and pad": "Floor covering, carpet / textile flooring",
     "carpet pad": "Floor covering, underlay, felt",
     "carpet tile": "Floor covering, carpet / textile flooring",
