@@ -16,7 +16,6 @@ source says so. Rows become materials when they are asked for: a review needs te
 
 from __future__ import annotations
 
-import difflib
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
@@ -158,6 +157,8 @@ def nearest_materials(text: str, n: int = 3) -> list[str]:
     >>> nearest_materials("qqqq")
     []
     """
+    import difflib
+
     wanted = normalize(text)
     words = set(wanted.split())
     matcher = difflib.SequenceMatcher(autojunk=False)
