@@ -18,6 +18,8 @@ MAX_CONDITIONS = 12
 """Positive and absent patterns of one rule."""
 MAX_JOINS = 20
 """Joins of one pattern."""
+MAX_JOINED_FIELDS = 180
+"""Different fields that the joins of one rule's positive patterns read."""
 MAX_FIELDS = 255
 """Fields of one fact."""
 MAX_WORD_BYTES = 4096
@@ -134,6 +136,9 @@ def _check_rule(rule: Rule) -> None:
         _check_pattern(pattern, where, len(rule.patterns))
         if len({join.other for join in pattern.joins}) > 1:
             raise EngineError(f"{where} refers to more than one pattern")
+    joined = {name for p in rule.patterns for j in p.joins for name in (j.field, j.other_field)}
+    if len(joined) > MAX_JOINED_FIELDS:
+        raise EngineError(f"its joins read {len(joined)} different fields: at most {MAX_JOINED_FIELDS}")
     _check_head(rule.head, len(rule.patterns))
 
 

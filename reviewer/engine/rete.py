@@ -14,9 +14,9 @@ The C module is fast but unforgiving, so it sees one narrow shape of input only:
   missing field.
 * Every condition ends with a join that always holds: a false join in last place makes the module
   read beyond its array.
-* Rules are laid out in *banks* of few nodes. A fact is sent once to each bank it concerns, with the
-  bank's mark tested first. However large the rulebook, a message stays far below 256 properties, a
-  mark far below 512 children and 256 rules, and a message far below 64 tests matched at once.
+* Rules are laid out in *banks* of few nodes and fields. A fact is sent once to each bank it concerns,
+  with the bank's mark tested first. However large the rulebook, a message stays below 256 properties
+  and below 64 tests matched at once, and a condition below 512 children and 256 rules.
 * The ids of messages are running numbers, without those whose 32-bit hash is taken.
 * Every message waits in a node, so none may come back as unmatched; after each batch the number of
   stored messages is compared with the number sent.
@@ -40,6 +40,7 @@ from functools import cache
 from itertools import count
 from types import ModuleType
 
+from reviewer.engine.limits import MAX_JOINED_FIELDS
 from reviewer.engine.plan import Compiled, Item, Plan
 from reviewer.engine.program import Program
 from reviewer.engine.types import EngineError, Rule, Value
@@ -47,7 +48,7 @@ from reviewer.engine.working import WorkingMemory
 
 _NODES_PER_BANK = 56
 _PATTERNS_PER_BANK = 200
-_MAX_BANKS = 480
+_BANKS_PER_GROUP = 480
 
 _OPERATORS = {"==": "", "!=": "$neq", "<": "$lt", "<=": "$lte", ">": "$gt", ">=": "$gte"}
 _ALIASES = tuple(f"c{i}" for i in range(16))
@@ -91,12 +92,17 @@ class _Bank:
     """Node number to its place in the bank."""
     productions: list[int] = field(default_factory=list)
     patterns: int = 0
+    joined: set[tuple[str, str]] = field(default_factory=set)
+    """(kind, field) of what its joins read."""
+    fields: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """The same by kind, in order."""
 
 
 class ReteProgram(Program):
     """The engine whose joins run in C."""
 
     engine = "rete"
+    _handle: int | None = None
 
     def __init__(self, rules: Sequence[Rule]):
         module, reason = _module()
@@ -106,32 +112,45 @@ class ReteProgram(Program):
         self._module = module
         self._layout = _Layout(self._plan)
         self._lock = threading.Lock()
-        self._handle: int | None = None
-        self._process = 0
+        self._process = os.getpid()
         self._sessions = 0
-        self._build()
+        self._handle = self._build()
 
     def close(self) -> None:
+        self._adopt()
         with self._lock:
             super().close()
             self._discard()
 
-    def _build(self) -> None:
-        self._process = os.getpid()
-        self._handle = self._module.create_ruleset(f"reviewer{next(_NAMES)}", self._layout.definition)
+    def __del__(self) -> None:
+        if self._handle is not None:
+            self.close()
+
+    def _adopt(self) -> None:
+        """In a forked process: leave the parent's network and lock alone and start without one."""
+        if self._process != os.getpid():
+            self._process = os.getpid()
+            self._lock = threading.Lock()
+            self._handle = None
+
+    def _build(self) -> int:
+        try:
+            return self._module.create_ruleset(f"reviewer{next(_NAMES)}", self._layout.definition)
+        except self._module.error as error:
+            raise EngineError(f"the Rete engine's C module refuses the rules: {error}") from error
 
     def _discard(self) -> None:
-        if self._handle is not None and self._process == os.getpid():
+        if self._handle is not None:
             self._module.delete_ruleset(self._handle)
         self._handle = None
 
     def _drive(self, memory: WorkingMemory) -> None:
-        if self._process != os.getpid():
-            self._lock = threading.Lock()
-            self._build()
+        self._adopt()
         with self._lock:
-            if self._handle is None:
+            if self._closed:
                 raise EngineError("this program is closed")
+            if self._handle is None:
+                self._handle = self._build()
             self._sessions += 1
             session = _Session(self._module, self._handle, self._layout, self._sessions, memory)
             try:
@@ -139,7 +158,7 @@ class ReteProgram(Program):
             except self._module.error as error:
                 # Whatever state the module is in, the next run starts from a new network.
                 session.abandon()
-                self._build()
+                self._handle = None
                 raise EngineError(f"the Rete engine's C module failed: {error}") from error
             finally:
                 session.delete()
@@ -165,16 +184,20 @@ class _Layout:
         names = _names()
         self.boot = next(names)
         self._marks = [next(names) for _ in self.banks]
+        self._groups = [next(names) for _ in range(0, len(self.banks), _BANKS_PER_GROUP)]
         self._tags = [next(names) for _ in range(_NODES_PER_BANK)]
-        self.fields = self._joined_fields()
-        """Fields that joins read, by kind, in order."""
-        every = sorted({name for fields in self.fields.values() for name in fields})
+        every = sorted({name for bank in self.banks for _, name in bank.joined})
         self._short = dict(zip(every, names, strict=False))
-        self.marks = [f',"{mark}":1' for mark in self._marks]
+        self.marks = ["".join(f',"{mark}":1' for mark in self._path(n)) for n in range(len(self.banks))]
         self.tags = [f',"{tag}":1' for tag in self._tags]
         self.short = {name: f',"{short}":' for name, short in self._short.items()}
         self.sources, self.constants = self._sources()
         self.definition = self._definition()
+
+    def _path(self, bank: int) -> list[str]:
+        """The marks that lead to a bank: its own, after its group's if there are several groups."""
+        groups = [self._groups[bank // _BANKS_PER_GROUP]] if len(self._groups) > 1 else []
+        return [*groups, self._marks[bank]]
 
     def _collect(self) -> None:
         known: dict[object, int] = {}
@@ -193,11 +216,13 @@ class _Layout:
         current: dict[int, _Bank] = {}
         for number, production in enumerate(self.productions):
             stage = production.rules[0].stage
+            joined = _joined_fields(production)
             bank = current.get(stage)
             if (
                 bank is None
                 or len(bank.nodes.keys() | set(production.nodes)) > _NODES_PER_BANK
                 or bank.patterns + len(production.nodes) > _PATTERNS_PER_BANK
+                or len({name for _, name in bank.joined | joined}) > MAX_JOINED_FIELDS
             ):
                 bank = current[stage] = _Bank(stage)
                 self.banks.append(bank)
@@ -205,25 +230,15 @@ class _Layout:
                 bank.nodes.setdefault(node, len(bank.nodes))
             bank.productions.append(number)
             bank.patterns += len(production.nodes)
-        if len(self.banks) > _MAX_BANKS:
-            raise EngineError(
-                f"the rules with joins need {len(self.banks)} banks: the Rete engine holds {_MAX_BANKS}"
-            )
-
-    def _joined_fields(self) -> dict[str, tuple[str, ...]]:
-        fields: dict[str, set[str]] = defaultdict(set)
-        for production in self.productions:
-            kinds = production.rules[0].kinds
-            for position, joins in enumerate(production.joins):
-                for name, _, other, other_name in joins:
-                    fields[kinds[position]].add(name)
-                    fields[kinds[other]].add(other_name)
-        return {kind: tuple(sorted(names)) for kind, names in fields.items()}
+            bank.joined |= joined
+        for bank in self.banks:
+            bank.fields = _by_kind(bank.joined)
 
     def _sources(self) -> tuple[dict[str, tuple[str, ...]], tuple[Value, ...]]:
         """The fields, by kind, whose values a join may read, directly or after rules copied them on,
         and the constants that rules conclude into such fields."""
-        sources: dict[str, set[str]] = {kind: set(names) for kind, names in self.fields.items()}
+        joined = _by_kind({pair for bank in self.banks for pair in bank.joined})
+        sources = {kind: set(names) for kind, names in joined.items()}
         constants: set[Value] = set()
         grown = True
         while grown:
@@ -244,12 +259,13 @@ class _Layout:
         """The rules in the module's JSON. Nothing a rulebook's author wrote goes into it."""
         parts = [f'"boot":{{"pri":0,"all":[{{"{_ALIASES[0]}":{{"{self.boot}":1}}}}]}}']
         for number, bank in enumerate(self.banks):
+            path = [f'{{"{mark}":1}}' for mark in self._path(number)]
             mark = self._marks[number]
             for production_number in bank.productions:
                 production = self.productions[production_number]
                 conditions = []
                 for position, node in enumerate(production.nodes):
-                    terms = [f'{{"{mark}":1}}', f'{{"{self._tags[bank.nodes[node]]}":1}}']
+                    terms = [*path, f'{{"{self._tags[bank.nodes[node]]}":1}}']
                     for name, op, other, other_name in production.joins[position]:
                         right = f'{{"{_ALIASES[other]}":"{self._short[other_name]}"}}'
                         if _OPERATORS[op]:
@@ -261,6 +277,24 @@ class _Layout:
                     conditions.append(f'{{"{_ALIASES[position]}":{{"$and":[{",".join(terms)}]}}}}')
                 parts.append(f'"p{production_number}":{{"pri":1,"all":[{",".join(conditions)}]}}')
         return "{" + ",".join(parts) + "}"
+
+
+def _joined_fields(production: _Production) -> set[tuple[str, str]]:
+    """(kind, field) of everything its joins read."""
+    kinds = production.rules[0].kinds
+    return {
+        pair
+        for position, joins in enumerate(production.joins)
+        for name, _, other, other_name in joins
+        for pair in ((kinds[position], name), (kinds[other], other_name))
+    }
+
+
+def _by_kind(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
+    fields: dict[str, list[str]] = defaultdict(list)
+    for kind, name in sorted(pairs):
+        fields[kind].append(name)
+    return {kind: tuple(names) for kind, names in fields.items()}
 
 
 _REPORTED = re.compile(r'"c(\d+)":\{"id":(\d+)')
@@ -277,7 +311,6 @@ class _Session:
         self._memory = memory
         self._offset: int | None = None
         self._codes: dict[Value, int] | None = None
-        self._values: dict[int, str] = {}
         self._sent: dict[str, Item] = {}
         self._ids = _ids(f"sid-{self._sid}")
 
@@ -346,19 +379,17 @@ class _Session:
         layout = self._layout
         ident = next(self._ids)
         self._sent[ident] = item
-        values = self._values.get(item.number)
-        if values is None:
-            codes = self._codes
-            if codes is None:
-                codes = self._codes = self._rank()
-            fields = item.fields
-            values = self._values[item.number] = "".join(
-                [
-                    f"{layout.short[name]}{codes[value]}"
-                    for name in layout.fields.get(item.kind, ())
-                    if (value := fields.get(name)) is not None
-                ]
-            )
+        codes = self._codes
+        if codes is None:
+            codes = self._codes = self._rank()
+        fields, short = item.fields, layout.short
+        values = "".join(
+            [
+                f"{short[name]}{codes[value]}"
+                for name in layout.banks[bank].fields.get(item.kind, ())
+                if (value := fields.get(name)) is not None
+            ]
+        )
         tags = "".join([layout.tags[place] for place in places])
         return f'{{"id":{ident},"sid":"{self._sid}"{layout.marks[bank]}{tags}{values}}}'
 

@@ -168,3 +168,53 @@ def test_long_ids_are_cut_and_stay_distinct(engine):
         outcome = program.run(facts)
     assert len({fact.id for fact in outcome.facts}) == 6
     assert all(len(fact.id) <= 200 for fact in outcome.facts)
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_any_number_of_fields_may_be_joined_over_a_rulebook(engine):
+    """The C module dies of a message with 256 properties: 255 fields and the marks would be more."""
+    script = """
+        rules = [Rule(f"r{i}", (Pattern("a", (Check("f0", ">", -float(i) - 1),)),
+                                Pattern("a", (Check("f1", ">", -float(i)),), (Join(f"f{i}", ">", 0, f"f{i}"),))),
+                      Head("finding", f"f{i}")) for i in range(255)]
+        facts = [Fact(str(n), "a", {f"f{i}": float(i + n) for i in range(255)}) for n in range(3)]
+        with compile_program(rules, engine=engine) as program:
+            print(json.dumps(program.run(facts).firings))
+    """
+    assert in_a_process(script, engine) == 3 * 255
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_a_rule_that_joins_on_too_many_different_fields_is_refused(engine):
+    def rule(last: int) -> Rule:
+        patterns = [Pattern("a")]
+        for p in range(9):
+            names = [f"f{p * 20 + i}" for i in range(20 if p < 8 else last)]
+            patterns.append(Pattern("a", (), tuple(Join(name, ">", p, name) for name in names)))
+        return Rule("r", tuple(patterns), Head("f", "f"))
+
+    facts = [Fact(f"{n}", "a", {f"f{i}": float(n) for i in range(255)}) for n in range(10)]
+    with compile_program([rule(20)], engine=engine) as program:
+        assert program.run(facts).firings == 1
+    wide = rule(20)
+    more = Pattern("a", (), (Join("g", ">", 0, "g"),))
+    with pytest.raises(EngineError, match="its joins read 181 different fields: at most 180"):
+        compile_program([Rule("r", (*wide.patterns, more), wide.head)], engine=engine)
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_hundreds_of_strata_run_one_after_the_other(engine):
+    """Rule i fires unless rule i - 1 did: every other one of 1,001 fires."""
+    rules = [
+        Rule(
+            f"r{i:04}",
+            (Pattern("a"), Pattern("b", (), (Join("x", "==", 0, "x"),))),
+            Head("concluded", f"c{i:04}"),
+            (Pattern("concluded", (Check("name", "==", f"c{i - 1:04}"),)),),
+        )
+        for i in range(1001)
+    ]
+    with compile_program(rules, engine=engine) as program:
+        outcome = program.run([Fact("1", "a", {"x": 1.0}), Fact("2", "b", {"x": 1.0})])
+    names = [str(fact.fields["name"]) for fact in outcome.facts if fact.kind == "concluded"]
+    assert names == [f"c{i:04}" for i in range(0, 1001, 2)]
