@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from reviewer.humidity import saturation_pressure
+from reviewer.physics import wood
 from reviewer.physics.basics import MONTH_SECONDS, Array, within
 
 CHEMICALLY_BOUND = 0.23
@@ -32,6 +33,11 @@ HELD = (25.0, 45.0)
 kg/m³ for concrete of 2200 kg/m³ at 45 to 65 % RH)."""
 DRYING_RULE = 0.025
 """m of slab that dry in a month to one side (common practice, no published source: "a month an inch")."""
+
+INITIAL_HUMIDITY = {"materials": 0.80, "concrete": 0.90}
+"""RH with which materials are in equilibrium when a building starts (ASHRAE 160, 4.1; from memory)."""
+UNPROTECTED = 2.0
+"""Times as much water in materials that weren't kept dry during construction (ASHRAE 160, 4.1; from memory)."""
 
 
 class Range(NamedTuple):
@@ -102,6 +108,17 @@ def wood_water(density: ArrayLike, thickness: ArrayLike, start: ArrayLike, targe
             0.0,
         )
     )
+
+
+def initial_wood_moisture(temperature: ArrayLike = 20.0, protected: bool = True) -> Array:
+    """Design moisture content of wood when a building starts, kg/kg: equilibrium at 80 % RH, twice that when the
+    wood wasn't protected (ASHRAE 160, 4.1; from memory). Range as `wood.equilibrium_moisture`.
+
+    >>> round(float(initial_wood_moisture()), 3), round(float(initial_wood_moisture(protected=False)), 3)
+    (0.16, 0.321)
+    """
+    dry = wood.equilibrium_moisture(INITIAL_HUMIDITY["materials"], temperature)
+    return dry if protected else UNPROTECTED * dry
 
 
 def drying_rates(

@@ -7,7 +7,7 @@ numbers, the 7-day and 24-hour criteria, W, k3 and the loads are from memory of 
 import numpy as np
 import pytest
 
-from reviewer.physics import mold
+from reviewer.physics import builtin, mold, rain
 
 YEAR = np.full(8760, 20.0)
 
@@ -52,3 +52,24 @@ def test_the_index_is_more_lenient_than_the_30_day_rule():
     rh = with_spell(60, 0.86)
     assert mold.hours_failed(t, rh, mold.CRITERIA[0]) > 0
     assert mold.hourly_index(t, rh, "sensitive", mold.ASHRAE_DECLINE).max() < mold.LIMIT
+
+
+def test_design_loads_and_initial_moisture():
+    # 1 % of the rain on the wall at the face of the water-resistive barrier; equilibrium at 80 % RH, 90 % for
+    # concrete, twice that when unprotected (from memory). Wood at 80 % and 70 °F holds 16.0 % (USDA Wood Handbook,
+    # Table 4-2, from memory).
+    assert rain.LEAK_SHARE == 0.01
+    assert builtin.INITIAL_HUMIDITY == {"materials": 0.80, "concrete": 0.90}
+    dry = float(builtin.initial_wood_moisture(21.1))
+    assert dry == pytest.approx(0.160, abs=0.0015)
+    assert float(builtin.initial_wood_moisture(21.1, protected=False)) == pytest.approx(2 * dry)
+
+
+def test_the_rain_load_of_a_low_house():
+    # F_E·F_D·F_L·U·cos θ·r with F_L 0.2 kg·s/(m³·mm) (from memory), worked by hand: 3 mm/h at 6 m/s straight on, a
+    # wall under a steep roof: 1.0·0.35·0.2·6·3 = 1.26 kg/(m²·h), of which 0.0126 leak.
+    load = rain.deposition(
+        3.0, 6.0, 270.0, 270.0, rain.exposure_factor(8.0), rain.RUNOFF["below a steep roof"]
+    )
+    assert float(load) == pytest.approx(1.26, rel=1e-12)
+    assert float(load) * rain.LEAK_SHARE == pytest.approx(0.0126, rel=1e-12)
