@@ -135,7 +135,7 @@ class _RuleReader:
         applies = self.applies(fields.get("applies to"))
         when = self.conditions(fields.get("when"), "when")
         branches = self.any(fields.get("any"))
-        if not (applies or when or branches):
+        if not (applies or when or branches) and len(reader.problems) == before:
             reader.problem(node, f'the rule "{rule_id}" has no conditions', 'the key "when"')
         finding, conclusion = self.head(node, fields, rule_id)
         cites = tuple(c for item in self.list_of(fields.get("cites")) if (c := self.citation(item)))
@@ -433,10 +433,10 @@ class _RuleReader:
     def finding(self, node: Node) -> FindingPart | None:
         reader = self.reader
         fields = reader.map(node, FINDING_KEYS, "a finding", required=FINDING_REQUIRED)
-        severity = reader.choice(fields.get("severity"), SEVERITIES, "severity") or ""
-        confidence = reader.choice(fields.get("confidence"), CONFIDENCES, "confidence") or ""
-        voice = reader.choice(fields.get("voice"), VOICES, "voice") or ""
-        hazard = reader.flag(fields.get("hazard"), "hazard") or False
+        severity = reader.choice(fields.get("severity"), SEVERITIES, "the severity") or ""
+        confidence = reader.choice(fields.get("confidence"), CONFIDENCES, "the confidence") or ""
+        voice = reader.choice(fields.get("voice"), VOICES, "the voice") or ""
+        hazard = reader.flag(fields.get("hazard"), "the hazard") or False
         if hazard and severity not in ("serious", "caution"):
             reader.problem(fields.get("severity"), f"a hazard can't be a {severity}", "serious or caution")
         layers = tuple(
@@ -578,16 +578,16 @@ class _RuleReader:
     def citation(self, node: Node) -> Citation | None:
         reader = self.reader
         if node.kind == "scalar":
-            if reader.choice(node, ("common practice",), "citation"):
+            if reader.choice(node, ("common practice",), "the source"):
                 return COMMON_PRACTICE
             return None
         fields = reader.map(node, CITATION_KEYS, "a citation", required=("document", "kind", "certainty"))
         document = reader.text(fields.get("document"), "the document")
         edition = reader.text(fields.get("edition"), "the edition") or ""
         clause = reader.text(fields.get("clause"), "the clause") or ""
-        kind = reader.choice(fields.get("kind"), CITATION_KINDS, "kind of source")
+        kind = reader.choice(fields.get("kind"), CITATION_KINDS, "the kind of source")
         certainty = reader.choice(
-            fields.get("certainty"), [c for c in CERTAINTIES if c != "given"], "certainty"
+            fields.get("certainty"), [c for c in CERTAINTIES if c != "given"], "the certainty"
         )
         if not (document and kind and certainty):
             return None

@@ -109,20 +109,22 @@ def _part(text: str, offset: int, field: Field, one_of_several: bool) -> tuple[C
 
 def _split(text: str, joiner: str, offset: int = 0) -> list[tuple[str, int]]:
     """The pieces between joiners and where each starts, spaces stripped."""
+    joiners = list(re.finditer(rf"(?:^|(?<=\s)){joiner}(?=\s|$)", text))
     pieces: list[tuple[str, int]] = []
     start = 0
-    for m in [*re.finditer(rf"(?:^|(?<=\s)){joiner}(?=\s|$)", text), None]:
+    for m in [*joiners, None]:
         piece = text[start : m.start() if m else len(text)]
         indent = len(piece) - len(piece.lstrip())
         pieces.append((piece.strip(), offset + start + indent))
         start = m.end() if m else 0
-    if len(pieces) > 1 or not pieces[0][0]:
-        for piece, at in pieces:
-            if not piece:
-                missing = (
-                    f'something is missing beside "{joiner}"' if len(pieces) > 1 else "the test is empty"
-                )
-                raise ValueTestError(missing, min(at, offset + max(len(text) - 1, 0)), 1, "a test")
+    for n, (piece, _) in enumerate(pieces):
+        if not piece and joiners:
+            beside = joiners[max(n - 1, 0)]
+            raise ValueTestError(
+                f'something is missing beside "{joiner}"', offset + beside.start(), len(joiner), "a test"
+            )
+        if not piece:
+            raise ValueTestError("the test is empty", offset, len(text), "a test")
     return pieces
 
 
@@ -160,7 +162,7 @@ def _term(text: str, offset: int, field: Field) -> Comparison:
         if reference:
             return Comparison(op, Reference(reference[1], reference[2]), operand)
         return Comparison(op, _operand(operand, at, field), operand)
-    negated = text.startswith("not ")
+    negated = text.startswith("not ") and text not in field.words
     word = text.removeprefix("not ").strip() if negated else text
     at = offset + len(text) - len(word)
     if field.dimension in TEXTUAL:
@@ -198,7 +200,7 @@ def read_constant(text: str, field: Field) -> Value:
     if field.dimension == "word":
         if text not in field.words:
             raise UnitError(
-                f'"{text}" is not a word of this field', one_of(field.words), nearest(text, field.words, 0.4)
+                f'"{text}" is not a word of this field', one_of(field.words), nearest(text, field.words)
             )
         return text
     if field.dimension == "index":
