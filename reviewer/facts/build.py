@@ -14,6 +14,7 @@ from reviewer.facts import anatomy as anatomies
 from reviewer.facts import monthly
 from reviewer.facts.anatomy import Anatomy
 from reviewer.facts.book import Book, Origin, Record
+from reviewer.facts.forces import force_facts
 from reviewer.facts.framing import framed_transmittance
 from reviewer.facts.requirements import requirement_facts
 from reviewer.facts.resolve import Properties, resolve
@@ -51,6 +52,7 @@ def build(
     _moisture_facts(head, records, layers, anatomy, year, blocked["thermal"] or blocked["vapor"], book)
     _joint_facts(layers, anatomy, site, thermal, year, blocked["thermal"] or blocked["vapor"], book)
     _pair_facts(layers, anatomy, book)
+    force_facts(section, layers, anatomy, site, year, records, blocked["thermal"] or blocked["vapor"], book)
     for about, says in section.known.items():
         r = book.record("statement", about, f"stated: {about}")
         r.put("about", about)
@@ -151,19 +153,16 @@ def _layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Boo
         for name in ("class", "class_wet", "opening"):
             r.put(name, None, why=p.why.get("permeance_dry", ""))
     if p.material is None and layer.unknown:
-        for role in ROLES:
-            r.put(role.replace(" ", "_"), True if role in p.roles else None, why=f"{p.name} is not known")
-        for flag in FLAGS:
-            name = flag.replace(" ", "_")
-            if name in KINDS["layer"].fields:
-                r.put(name, None, why=f"{p.name} is not known")
+        why = f"{p.name} is not known"
+        for name, role in _ROLE_NAMES:
+            r.put(name, True if role in p.roles else None, why=why)
+        for name, _ in _FLAG_NAMES:
+            r.put(name, None, why=why)
     else:
-        for role in ROLES:
-            r.put(role.replace(" ", "_"), role in p.roles, given if role in layer.roles else None)
-        for flag in FLAGS:
-            name = flag.replace(" ", "_")
-            if name in KINDS["layer"].fields:
-                r.put(name, p.has(flag))
+        r.fields.update((name, "yes" if role in p.roles else "no") for name, role in _ROLE_NAMES)
+        r.fields.update((name, "yes" if flag in p.flags else "no") for name, flag in _FLAG_NAMES)
+        for role in layer.roles:
+            r.origins[role.replace(" ", "_")] = given
     _series_facts(r, i, layers, a)
     return r
 
@@ -623,6 +622,10 @@ def _joint_facts(
     why: str,
     book: Book,
 ) -> None:
+    dew = below = None
+    if thermal is not None and site.p_in is not None:
+        dew = float(dew_point(site.p_in[site.coldest]))
+        below = monthly.months_below_dew_point(thermal, site)
     names = [f for f in KINDS["joint"].fields if f not in ("inner", "outer", "inner_name", "outer_name")]
     for j in range(1, a.end):
         inner, outer = layers[j - 1], layers[j]
@@ -633,7 +636,7 @@ def _joint_facts(
         r.put("outer_name", outer.name)
         r.put("on_wood", inner.has("wood based") or outer.has("wood based"))
         r.put("on_absorbent", any(p.has("holds water") for p in (inner, outer)))
-        if thermal is None or year is None:
+        if thermal is None or year is None or dew is None or below is None:
             for name in names:
                 if name not in ("on_wood", "on_absorbent"):
                     r.put(name, None, why=why)
@@ -644,13 +647,13 @@ def _joint_facts(
         r.put("t_winter", thermal.t[k, j])
         if year.t_design is not None:
             r.put("t_design", float(year.t_design[j]))
-        r.put("dew_margin", thermal.t[k, j] - float(dew_point(site.p_in[k])))
+        r.put("dew_margin", thermal.t[k, j] - dew)
         r.put("rh_winter", float(year.rh[k, j]))
         r.put("rh_highest", float(year.rh[:, j].max()))
         r.put(
             "months_humid", int(((year.rh[:, j] >= monthly.HUMID) & (thermal.t[:, j] > monthly.WARM)).sum())
         )
-        r.put("months_below_dew_point", int(monthly.months_below_dew_point(thermal, site)[j]))
+        r.put("months_below_dew_point", int(below[j]))
         peak, left = float(b.peak[j]), float(b.left[j])
         r.put("condenses", peak > condensation.NEGLIGIBLE)
         r.put("mold_index", float(year.mold[j]))

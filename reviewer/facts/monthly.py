@@ -29,6 +29,8 @@ LIMITS = (
 HUMID = 0.80
 WARM = 5.0
 """°C: growth of mold needs a surface warmer than this (ASHRAE 160 6.1, from memory)."""
+MOLD_POSSIBLE = 0.79
+"""Below the least critical humidity of the mold model (80 %), nothing is followed."""
 MOLD_YEARS = 3
 """Years over which the mold index is followed: growth that comes back each winter adds up."""
 WET_WOOD, WET_WARM_WOOD = 0.20, 0.26
@@ -174,20 +176,7 @@ def monthly_year(layers: list[Properties], site: Site, anatomy: Anatomy, thermal
             if q.density and q.thickness:
                 mean = wood.moisture_with_condensate(mean, held, q.density, q.thickness)
             moisture[:, i] = mean
-    index = np.zeros(len(parts) + 1)
-    for j in range(1, len(parts)):
-        kinds = [
-            q.material.mold_class
-            for q in parts[j - 1 : j + 1]
-            if q.material is not None and q.material.mold_class
-        ]
-        if kinds:
-            worst = min(kinds, key=lambda k: list(mold.SENSITIVITIES).index(k))
-            index[j] = float(
-                mold.monthly_index(
-                    thermal.t[:, j], rh[:, j], worst, decline=mold.ASHRAE_DECLINE, years=MOLD_YEARS
-                ).max()
-            )
+    index = _mold(parts, thermal.t, rh)
     design = None
     c = site.climate
     if c is not None and c.heating_design is not None and anatomy.surroundings == "outdoor air":
@@ -196,6 +185,27 @@ def monthly_year(layers: list[Properties], site: Site, anatomy: Anatomy, thermal
             thermal.r[k], float(site.t_in[k]), c.heating_design, thermal.r_si, thermal.r_se
         )
     return Year(thermal, p, rh, w, balance, moisture, index, design)
+
+
+def _mold(parts: list[Properties], t: Array, rh: Array) -> Array:
+    """[L+1] highest index at each joint, by the more sensitive of the two layers there."""
+    order = list(mold.SENSITIVITIES)
+    by_class: dict[str, list[int]] = {}
+    for j in range(1, len(parts)):
+        classes = [
+            q.material.mold_class
+            for q in parts[j - 1 : j + 1]
+            if q.material is not None and q.material.mold_class
+        ]
+        if classes and rh[:, j].max() > MOLD_POSSIBLE:
+            by_class.setdefault(min(classes, key=order.index), []).append(j)
+    index = np.zeros(len(parts) + 1)
+    for name, joints in by_class.items():
+        grown = mold.monthly_index(
+            t[:, joints].T, rh[:, joints].T, name, decline=mold.ASHRAE_DECLINE, years=MOLD_YEARS
+        )
+        index[joints] = grown.max(axis=-1)
+    return index
 
 
 def months_below_dew_point(year: Thermal, site: Site) -> NDArray[np.int64]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -103,14 +104,24 @@ def _climate(section: Section) -> Climate | None:
         if p.monthly is not None:
             return climates.climate_from_monthly(p.monthly)
         if p.zone is not None:
-            return places.climate_for_zone(p.zone)
+            return _zone_climate(p.zone)
         if p.name is not None:
-            return places.climate_for(places.find_place(p.name))
+            return _place_climate(p.name)
     except InputError as e:
         raise InputError(
             [q if q.mark else Problem(q.message, p.mark, q.expected, q.nearest) for q in e.problems]
         ) from None
     return None
+
+
+@lru_cache(maxsize=512)
+def _place_climate(name: str) -> Climate:
+    return places.climate_for(places.find_place(name))
+
+
+@lru_cache(maxsize=64)
+def _zone_climate(zone: str) -> Climate:
+    return places.climate_for_zone(zone)
 
 
 def _code(section: Section, climate: Climate | None, edition: str, book: Book) -> tuple[str, int]:

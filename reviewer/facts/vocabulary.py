@@ -462,6 +462,15 @@ LAYER: dict[str, Field] = {
         how="growth at monthly mean temperature and humidity, relative decline 0.1",
         source="Hukka and Viitanen 1999; Ojanen et al. 2010; ASHRAE 160-2016 (from memory of the documents)",
     ),
+    "water_to_dry": Field("area density", "built-in water to lose", how="by the material's state"),
+    "months_to_dry": Field(
+        "time",
+        "months its built-in water takes to dry (120: not in ten years)",
+        how="steady drying of a wet layer",
+    ),
+    "dries_inward_share": Field(
+        "fraction", "share of that drying which goes inwards", how="steady drying of a wet layer"
+    ),
     "service_margin_cold": Field(
         "temperature difference",
         "above its lowest service temperature",
@@ -568,6 +577,92 @@ REQUIREMENT: dict[str, Field] = {
     "from_memory": _yes("table known only from memory", how="certainty of the table", origin="looked up"),
 }
 
+LEAKAGE: dict[str, Field] = {
+    "rated": Field(
+        "air permeance",
+        "air leakage of the assembly at 75 Pa",
+        origin="assumed",
+        how="by how the air barrier is detailed",
+    ),
+    "pressure": Field(
+        "pressure",
+        "outward stack pressure in the coldest month",
+        how="stack effect on the upper part",
+        source="ASHRAE Handbook—Fundamentals, ventilation and infiltration (from memory)",
+    ),
+    "wetting": Field(
+        "area density",
+        "water that leaking room air can leave at the condensing plane in a year (upper bound)",
+        how="air leaves saturated at the plane's temperature",
+        source="psychrometrics",
+    ),
+    "diffusion": Field(
+        "area density", "water that diffusion leaves there in a year", how="monthly balance", source=_ISO13788
+    ),
+    "ratio": Field("ratio", "water carried by leaks over water diffused", how="ratio"),
+    "drying": Field(
+        "area density",
+        "what the plane could dry in a year, both ways",
+        how="steady drying of a wet plane by month",
+        source=_ISO13788,
+    ),
+    "dries": _yes("the year dries what leaks can bring", how="compared"),
+    "months": Field("count", "months in which leaks wet more than dries", how="counted"),
+}
+
+SUN: dict[str, Field] = {
+    "cladding_peak": Field(
+        "temperature",
+        "cladding temperature on a clear summer day",
+        how="sol-air temperature, medium dark surface",
+        source="ASHRAE Handbook—Fundamentals, sol-air temperature (from memory)",
+    ),
+    "inward_flow": Field(
+        "area density",
+        "vapor driven to the innermost insulation face on a sunny day after rain",
+        how="saturated cladding at its peak temperature for six hours",
+    ),
+    "inward_water": Field(
+        "area density",
+        "of it condensing there in a day",
+        how="saturated cladding at its peak temperature for six hours",
+    ),
+    "roof_winter": Field(
+        "temperature",
+        "mean roof surface temperature in the coldest month",
+        how="balance of sun, air and night sky",
+    ),
+    "roof_over_air": Field(
+        "temperature difference",
+        "roof surface over the air in the coldest month (negative: colder)",
+        how="balance of sun, air and night sky",
+    ),
+}
+
+RAIN: dict[str, Field] = {
+    "on_wall": Field(
+        "area density",
+        "rain on the wall in a year",
+        how="ASHRAE 160 deposition from monthly rain and wind",
+        source="ASHRAE 160 4.6 (from memory of the document)",
+    ),
+    "leak": Field(
+        "area density",
+        "1 % of it, past the cladding, in a year",
+        how="ASHRAE 160 leak share",
+        source="ASHRAE 160 4.6 (from memory of the document)",
+    ),
+    "drying_ratio": Field(
+        "ratio",
+        "what the wetted face could dry over what leaks, in a year",
+        how="steady drying of a wet plane by month",
+    ),
+    "dries": _yes("the year dries what leaks past the cladding", how="compared"),
+    "standing": Field(
+        "area density", "water standing there in the tenth year", how="monthly balance of leak and drying"
+    ),
+}
+
 STATEMENT: dict[str, Field] = {
     "about": Field("text", "subject", origin="given"),
     "says": Field("text", "statement", origin="given"),
@@ -587,6 +682,9 @@ KINDS: dict[str, Kind] = {
     "joint": Kind("the joint between two layers", JOINT),
     "pair": Kind("two layers", PAIR),
     "requirement": Kind("what a code asks of this section", REQUIREMENT),
+    "leakage": Kind("air leakage", LEAKAGE, single=True),
+    "sun": Kind("sun on the outer side", SUN, single=True),
+    "rain": Kind("rain on the wall", RAIN, single=True),
     "statement": Kind("something the user states beside the layers", STATEMENT),
     "concluded": Kind("an intermediate conclusion of a rule", CONCLUDED),
 }
