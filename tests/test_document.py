@@ -123,7 +123,7 @@ def test_a_layer_that_starts_with_a_question_mark_is_a_text(loader):
         ("a: !foo {b: 1}", 1, 4, 'tag "!foo"'),
         ("<<: {a: 1}", 1, 1, "merge keys"),
         ("? [1]\n: 2", 1, 3, "a list can't be a key"),
-        ("{: 2}", 1, 2, "key is missing"),
+        ("~: 2", 1, 1, "key is missing"),
         ("a: 1\n---\nb: 2", 2, 1, "second document"),
         ("a: \x00", 1, 4, "U+0000"),
         ("a: b\x07", 1, 5, "U+0007"),

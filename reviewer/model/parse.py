@@ -19,7 +19,17 @@ from reviewer.library.types import ROLES, Material
 from reviewer.model import schema
 from reviewer.model.lexicon import Lexicon, library_lexicon, normalize
 from reviewer.model.schema import LAYER, LOCATIONS, MAX_LAYERS, SECTION, Key
-from reviewer.model.section import ORIENTATIONS, Building, Expect, Framing, Indoor, Layer, Place, Section, Waiver
+from reviewer.model.section import (
+    ORIENTATIONS,
+    Building,
+    Expect,
+    Framing,
+    Indoor,
+    Layer,
+    Place,
+    Section,
+    Waiver,
+)
 from reviewer.model.shorthand import Words, complete, read_words
 from reviewer.units import Span, number, show
 
@@ -209,7 +219,9 @@ class _SectionReader(Reader):
         for item in self.list(node, "a list of rules"):
             text = self.text(item, "a rule")
             if text is not None and not re.match(schema.RULE_ID, text):
-                self.problem(item, f'"{text}" is not the id of a rule', "such as water-control/no-drainage-gap")
+                self.problem(
+                    item, f'"{text}" is not the id of a rule', "such as water-control/no-drainage-gap"
+                )
             elif text is not None:
                 texts.append(text)
         return texts
@@ -796,11 +808,12 @@ def _split(node: Node, by: str = "|") -> list[Node]:
 def _as_written(main: Node, fields: Mapping[str, Node]) -> str:
     """A layer given as a map, in its one-string form: `1/2 in gypsum board; joints = taped`."""
     thickness = fields.get("thickness")
-    words = [f"{_flat(thickness)} {main.text}" if thickness is not None else main.text]
+    known = thickness is not None and any(c.isdigit() for c in _flat(thickness))
+    words = [f"{_flat(thickness)} {main.text}" if thickness is not None and known else main.text]
     words += [
-        f"{name} = {_flat(node)}"
+        f"{name} = {_flat(node).replace(';', ';;')}"
         for name, node in fields.items()
-        if name not in ("material", "space", "thickness")
+        if name not in ("material", "space") and not (name == "thickness" and known)
     ]
     return "; ".join(words)
 

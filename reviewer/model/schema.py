@@ -241,11 +241,14 @@ def _map(keys: Mapping[str, Key], required: tuple[str, ...] = ()) -> dict[str, A
 
 def _layer_schema() -> dict[str, Any]:
     text = {"type": "string", "minLength": 1, "description": "one layer in a few words"}
-    as_map = _map(LAYER) | {"oneOf": [{"required": ["material"]}, {"required": ["space"]}]}
+    as_map = _map(LAYER) | {
+        "oneOf": [{"required": ["material"]}, {"required": ["space"]}],
+        "dependentRequired": {"vents": ["space"]},
+    }
     return {"oneOf": [text, as_map]}
 
 
-_TEXT = {"type": ["string", "number"]}
+_TEXT = {"type": ["string", "number"], "minLength": 1}
 _WITH_UNIT = {"type": "string", "pattern": r"\d"}
 
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
 from typing import Any, Final
@@ -120,7 +120,7 @@ _NOTE = re.compile(r"(?<=\s)\(([^()]*(?:\([^()]*\)[^()]*)*)\)")
 _NO_THICKNESS = re.compile(
     r"\b(?:of )?(?:unknown|uncertain) (?:thickness|depth)\b|\b(?:thickness|depth) (?:is )?(?:unknown|not known)\b"
 )
-_UNKNOWN = re.compile(r"^\s*\?|\b(?:unknown|not known|unidentified)\b")
+_UNKNOWN = re.compile(r"^\s*\?|(?<=\s)\?(?=\s*[a-z])|\b(?:unknown|not known|unidentified)\b")
 _ABSENT = re.compile(r"\s*(?:no|without)\s+(?P<what>[a-z -]{2,40}?)\s*")
 _COPIES = re.compile(r"\b(?P<n>two|double|three|triple|[1-4])[ -](?:layers?|sheets?)\b(?: of\b)?")
 _COATS = re.compile(r"\b(?P<n>one|single|two|double|three|four|\d+)[ -]coats?\b(?: of\b)?")
@@ -161,6 +161,7 @@ _QUANTITY = re.compile(
 )
 _BARE_FRACTION = re.compile(rf"{_START}(?:\d+[ -])?\d+/\d+(?![\w/.%])|{_START}(?:\d+ ?)?[½¼¾⅛⅜⅝⅞⅓⅔]")
 _TOKEN = re.compile(r"[^\W_]+(?:[&'.][^\W_]+)*|#\d+|[^\s\x01]")
+_SIGN = re.compile(r"[^\w&#%]+")
 _SILENT_MARKS = frozenset(",-/.+:'\"")
 
 SPACES: Final = {
@@ -193,7 +194,7 @@ _PHRASES: Final = {
     ("vents", "bottom only"): ("bottom only", "open at bottom", "open at the bottom", "vented at bottom",
                                "open at bottom only", "vented bottom only", "drained", "vented at the bottom"),
     ("vents", "top only"): ("top only", "open at top", "open at the top", "vented at top", "vented top only"),
-    ("vents", "weep holes"): ("weep hole", "weep", "weep vent", "with weep"),
+    ("vents", "weep holes"): ("weep hole", "weep", "weep vent"),
     ("condition", "new"): ("new", "fresh", "newly placed"),
     ("condition", "existing"): ("existing", "old"),
     ("condition", "dry"): ("dry",),
@@ -262,13 +263,30 @@ def read_words(text: str, lexicon: Lexicon | None = None, member: bool = False) 
     Lengths come in m, resistances in m²·K/W, permeances in kg/(s·m²·Pa). Never raises: what is wrong
     is in `flaws`, with the characters it is about.
     """
+    if len(text) > MAX_LENGTH:
+        flaw = Flaw(0, len(text), f"a layer of more than {MAX_LENGTH} characters", "one layer in a few words")
+        return Words((), (flaw,))
     return _read(text, lexicon or library_lexicon(), member)
 
 
 @lru_cache(maxsize=8192)
 def _read(text: str, lexicon: Lexicon, member: bool) -> Words:
-    reading = _Reading(text, lexicon)
-    return reading.member() if member else reading.words()
+    single, places = _single_spaced(text)
+    reading = _Reading(single, lexicon)
+    words = reading.member() if member else reading.words()
+    if len(single) == len(text) or not words.flaws:
+        return words
+    moved = (
+        replace(f, start=places[f.start], end=places[f.end - 1] + 1 if f.end <= len(single) else len(text))
+        for f in words.flaws
+    )
+    return replace(words, flaws=tuple(moved))
+
+
+def _single_spaced(text: str) -> tuple[str, list[int]]:
+    """The text with one space for each run of white space, and where its characters stood."""
+    kept = [k for k, c in enumerate(text) if not (c.isspace() and k and text[k - 1].isspace())]
+    return "".join(" " if text[k].isspace() else text[k] for k in kept), kept
 
 
 @dataclass(slots=True)
@@ -318,11 +336,6 @@ class _Reading:
     # -- results ---------------------------------------------------------------------------------
 
     def words(self) -> Words:
-        if len(self.text) > MAX_LENGTH:
-            flaw = Flaw(
-                0, MAX_LENGTH, f"a layer of more than {MAX_LENGTH} characters", "one layer in a few words"
-            )
-            return Words((), (flaw,))
         if not self.work.strip():
             return Words(
                 (),
@@ -672,6 +685,9 @@ class _Reading:
         ]
 
     def run(self, tokens: list[_Token], i: int, j: int) -> str:
+        """The words from `i` to `j` in normal form; nothing when a sign that is no word is among them."""
+        if any(_SIGN.fullmatch(t.text) for t in tokens[i:j]):
+            return ""
         return normalize(" ".join(t.text for t in tokens[i:j]))
 
     def longest_name(self, tokens: list[_Token]) -> tuple[int, int, str, str] | None:
@@ -737,6 +753,7 @@ class _Reading:
                 else:
                     self.material = self.lexicon.material(what)
                     self.name_words = self.run(tokens, i, j).split()
+                    self.condition_in_name(tokens[i].start, tokens[j - 1].end)
                     if self.name_words in (["paint"], ["painted"]):
                         self.assumed.append(ASSUMED_PAINT)
                 rest = [*tokens[:i], *tokens[j:]]
@@ -745,6 +762,14 @@ class _Reading:
                     rest = self.space_beside(rest, second)
                 tokens = rest
         self.phrases(tokens)
+
+    def condition_in_name(self, start: int, end: int) -> None:
+        """`new concrete` is a name of concrete, and says that it is new."""
+        assert self.material is not None
+        for word in self.name_words:
+            kind, condition = _PHRASE_OF.get(word, ("", ""))
+            if kind == "condition" and word not in normalize(self.material.id).split():
+                self.phrase(kind, condition, start, end)
 
     def has_space(self, tokens: list[_Token]) -> bool:
         name = self.longest_name(tokens)

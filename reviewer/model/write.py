@@ -13,7 +13,7 @@ from typing import Any, Final
 from reviewer.errors import InputError, Mark
 from reviewer.model.lexicon import Lexicon
 from reviewer.model.parse import parse_layer
-from reviewer.model.section import Framing, Indoor, Layer, Place, Section
+from reviewer.model.section import Expect, Framing, Indoor, Layer, Place, Section
 from reviewer.model.shorthand import (
     ASSUMED_FURRING_WIDTH,
     ASSUMED_LUMBER,
@@ -89,6 +89,7 @@ def write_section(section: Section, lexicon: Lexicon | None = None) -> str:
         "known": dict(section.known),
         "zones": list(section.zones_claimed),
         "notes": section.notes,
+        "expect": None if section.expect is None else _expect(section.expect),
     }
     return "".join(f"{line}\n" for line in _yaml(out, ""))
 
@@ -131,6 +132,14 @@ def _indoor(indoor: Indoor | None) -> Any:
         for values, unit in ((indoor.temperature, "C"), (indoor.humidity, "rh"))
     )
     return {"condition": indoor.name, "temperature": temperature, "humidity": humidity}
+
+
+def _expect(expect: Expect) -> dict[str, Any]:
+    return {
+        "disposition": expect.disposition,
+        "findings": list(expect.findings),
+        "never": list(expect.never),
+    }
 
 
 def _building(section: Section) -> dict[str, Any]:
