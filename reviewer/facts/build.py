@@ -30,6 +30,12 @@ LOW_SLOPE = 2 / 12
 LIMIT_CITATION = "DIN 4108-3 (from memory of the document)"
 
 
+_ROLE_NAMES = tuple((role.replace(" ", "_"), role) for role in ROLES)
+_FLAG_NAMES = tuple(
+    (name, flag) for flag in FLAGS if (name := flag.replace(" ", "_")) in KINDS["layer"].fields
+)
+
+
 def build(
     section: Section, edition: str = ""
 ) -> tuple[Book, list[Properties], Site, Anatomy, monthly.Year | None]:

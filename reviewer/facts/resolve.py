@@ -26,6 +26,9 @@ DRY_RH, WET_RH = 0.25, 0.75
 AIR_LAYER_SD = 0.01
 """s_d of a closed air space whatever its thickness, m (ISO 10456:2007 4.2, from memory)."""
 
+USUAL_COATS = 2
+"""Coats that a coating's permeance in the library stands for (common practice)."""
+
 INSULATION_CONDUCTIVITY = 0.065
 """W/(m·K): at most this for a layer to count as insulation (DIN 4108-2 uses 0.1; common practice)."""
 
@@ -262,7 +265,8 @@ def _vapor(p: Properties, unknown: str, book: Book) -> None:
     if dry is None or wet is None:
         p.why["permeance_dry"] = p.why["permeance_wet"] = f"the library holds no permeance for {m.id}"
         return
-    coats = layer.coats or 1
+    # A coating's row stands for the usual two coats; sheets and boards don't come in coats.
+    coats = (layer.coats or USUAL_COATS) / USUAL_COATS if p.has("coating") else 1.0
     p.permeance_dry, p.permeance_wet = dry * scale / coats, wet * scale / coats
     points = m.vapor_by_rh or ((DRY_RH, dry), (WET_RH, wet))
     p.permeance = np.interp(RH_GRID, [x for x, _ in points], [y for _, y in points]) * scale / coats
