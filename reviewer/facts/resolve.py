@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reviewer.facts.book import Book, Origin
+from reviewer.library import properties
 from reviewer.library.types import Material
 from reviewer.model.section import Layer, Section
 from reviewer.physics import heat
@@ -20,14 +21,13 @@ from reviewer.units import DELTA_0, Span, show
 RH_GRID = np.linspace(0.0, 1.0, 21)
 """Relative humidities at which a layer's permeance is tabulated for the monthly iteration."""
 
-DRY_RH, WET_RH = 0.25, 0.75
-"""Mean humidities of the dry-cup (0/50 %) and wet-cup (50/100 %) tests of ASTM E96."""
+_CUPS_AND_GRID = np.concatenate(([properties.DRY_CUP, properties.WET_CUP], RH_GRID))
 
 AIR_LAYER_SD = 0.01
 """s_d of a closed air space whatever its thickness, m (ISO 10456:2007 4.2, from memory)."""
 
 USUAL_COATS = 2
-"""Coats that a coating's permeance in the library stands for (common practice)."""
+"""Coats that a coating's permeance in the library stands for, a primer's one (common practice)."""
 
 INSULATION_CONDUCTIVITY = 0.065
 """W/(m·K): at most this for a layer to count as insulation (DIN 4108-2 uses 0.1; common practice)."""
@@ -245,32 +245,29 @@ def _vapor(p: Properties, unknown: str, book: Book) -> None:
                 f"{p.label()}: {other}-cup permeance equal to the {given}-cup value given",
                 "only one of the two was given",
             )
-        p.permeance = np.interp(RH_GRID, (DRY_RH, WET_RH), (p.permeance_dry, p.permeance_wet))
+        p.permeance = np.interp(
+            RH_GRID, (properties.DRY_CUP, properties.WET_CUP), (p.permeance_dry, p.permeance_wet)
+        )
         return
     if m is None:
         p.why["permeance_dry"] = p.why["permeance_wet"] = unknown
         return
-    scale, basis = 1.0, "permeance"
-    if m.permeability_dry is not None or m.permeability_wet is not None:
-        if not d:
-            p.why["permeance_dry"] = p.why["permeance_wet"] = p.why.get(
-                "thickness", f"the thickness of {p.label()} is not stated"
-            )
-            return
-        scale, basis = 1.0 / d, "permeability"
-        dry, wet = m.permeability_dry, m.permeability_wet
-    else:
-        dry, wet = m.permeance_dry, m.permeance_wet
-    dry, wet = (dry if dry is not None else wet), (wet if wet is not None else dry)
-    if dry is None or wet is None:
+    by_thickness = m.permeability_dry is not None or m.permeability_wet is not None
+    if by_thickness and not d:
+        reason = p.why.get("thickness", f"the thickness of {p.label()} is not stated")
+        p.why["permeance_dry"] = p.why["permeance_wet"] = reason
+        return
+    # A coating's row stands for its usual coats; sheets and boards don't come in coats.
+    usual = 1 if "primer" in m.id else USUAL_COATS
+    coats = (layer.coats or usual) / usual if p.has("coating") else 1.0
+    grid = properties.permeance(m, d if by_thickness else None, _CUPS_AND_GRID)
+    if grid is None:
         p.why["permeance_dry"] = p.why["permeance_wet"] = f"the library holds no permeance for {m.id}"
         return
-    # A coating's row stands for the usual two coats; sheets and boards don't come in coats.
-    coats = (layer.coats or USUAL_COATS) / USUAL_COATS if p.has("coating") else 1.0
-    p.permeance_dry, p.permeance_wet = dry * scale / coats, wet * scale / coats
-    points = m.vapor_by_rh or ((DRY_RH, dry), (WET_RH, wet))
-    p.permeance = np.interp(RH_GRID, [x for x, _ in points], [y for _, y in points]) * scale / coats
-    how = "" if basis == "permeance" else ", permeability over thickness"
+    grid = grid / coats
+    p.permeance_dry, p.permeance_wet, p.permeance = float(grid[0]), float(grid[1]), grid[2:]
+    basis = "permeability" if by_thickness else "permeance"
+    how = ", permeability over thickness" if by_thickness else ""
     for name in ("permeance_dry", "permeance_wet"):
         source = m.sources.get(name.replace("permeance", basis))
         p.origins[name] = Origin("looked up", m.id + how, str(source) if source else "")
