@@ -51,7 +51,8 @@ _PATTERNS_PER_BANK = 200
 _BANKS_PER_GROUP = 480
 
 _OPERATORS = {"==": "", "!=": "$neq", "<": "$lt", "<=": "$lte", ">": "$gt", ">=": "$gte"}
-_ALIASES = tuple(f"c{i}" for i in range(16))
+_ALIASES = "abcdefghijklmnop"
+"""Of the patterns of a rule, in order; their order as text is the order of the patterns."""
 _NAMES = count()
 
 
@@ -297,7 +298,7 @@ def _by_kind(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
     return {kind: tuple(names) for kind, names in fields.items()}
 
 
-_REPORTED = re.compile(r'"c(\d+)":\{"id":(\d+)')
+_REPORTED = re.compile(r'"([a-p])":\{"id":(\d+)')
 
 
 class _Session:
@@ -362,8 +363,11 @@ class _Session:
         queue = deque(new)
         while queue:
             item = queue.popleft()
+            nodes = self._memory.enter(item)
+            if not nodes:
+                continue
             places: dict[int, list[int]] = defaultdict(list)
-            for node in self._memory.enter(item):
+            for node in nodes:
                 for number, place in layout.places[node]:
                     if layout.banks[number].stage <= stage:
                         places[number].append(place)
@@ -424,7 +428,7 @@ class _Session:
         started = module.start_action_for_state(handle, offset)
         report = started and started[1]
         while report:
-            matched = sorted(_REPORTED.findall(report)) if report.startswith('{"p') else []
+            matched = sorted(_REPORTED.findall(report))
             production = self._layout.productions[int(report[3 : report.index('"', 3)])]
             if len(matched) != len(production.nodes):
                 raise EngineError(f"the Rete engine's C module reported an incomplete match: {report[:80]}")
