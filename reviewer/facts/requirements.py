@@ -5,7 +5,7 @@ The tables are data (`reviewer.library.codes`); what a table means for a section
 
 from __future__ import annotations
 
-from reviewer.facts.anatomy import Anatomy, series
+from reviewer.facts.anatomy import OPEN, Anatomy, series, tightest_class
 from reviewer.facts.book import Book, Origin, Record
 from reviewer.facts.resolve import Properties
 from reviewer.facts.site import Site
@@ -64,12 +64,24 @@ def _us_wall(layers: list[Properties], a: Anatomy, site: Site, head: Record, boo
     t = _row_table("two-class-i", site)
     if t is not None:
         r = _new("two class I", t, book)
+        inside = tightest_class(layers, _room_side(layers, a))
         both = (
             None
-            if interior is None or "exterior_class" not in head.fields
-            else interior == "I" and head.fields["exterior_class"] == "I"
+            if inside is None or "exterior_class" not in head.fields
+            else inside == "I" and head.fields["exterior_class"] == "I"
         )
         r.put("met", None if both is None else not both, why=unknown)
+
+
+def _room_side(layers: list[Properties], a: Anatomy) -> tuple[int, ...]:
+    """What the code calls the interior side of a frame wall: inboard of the framing, with a facing of the
+    insulation between its members. A membrane on the sheathing is not there, even where all insulation
+    lies outboard of it."""
+    framed = next((i for i in range(a.end) if layers[i].layer.framing is not None), a.main)
+    if framed is None:
+        return ()
+    facing = framed == a.main and "vapor control" in layers[framed].roles
+    return (*range(framed), framed) if facing else tuple(range(framed))
 
 
 def _row_table(id: str, site: Site) -> codes.Table | None:
@@ -128,15 +140,17 @@ def _retarder(
     if interior in ("I", "II"):
         options.append(f"Class {interior} on the room side")
     third = codes.table("class-iii", site.code, site.edition)
-    allowed = None
+    allowed, vented = None, False
     if third is not None and (row := third.for_zone(site.zone_number or 0, site.moisture == "C")) is not None:
         c = _new("class III allowed", third, book)
         needed, column = _column(row, head)
         provided = exterior_for_class_three(layers, a, site)
         _resistance(c, third, needed, provided)
         ways = []
-        if head.fields.get("vented_cladding") == "yes" and _sheathing_family(layers, a) in row.vented:
-            ways.append(f"vented cladding over {_sheathing_family(layers, a)}")
+        family = _sheathing_family(layers, a)
+        vented = family in row.vented and _vented_over_sheathing(layers, a, head)
+        if vented:
+            ways.append(f"vented cladding over {family}")
         if provided is not None and provided >= needed - SLACK:
             ways.append(
                 f"{show(provided, 'thermal resistance', 'ip')} continuous insulation ({column} column asks {show(needed, 'thermal resistance', 'ip')})"
@@ -145,15 +159,34 @@ def _retarder(
         c.put("met", allowed, why="the resistance of the exterior insulation is not known")
         c.put("option", " and ".join(ways) or f"{column} column")
     if interior == "III" and allowed:
-        options.append(
-            "Class III, allowed by "
-            + ("vented cladding" if head.fields.get("vented_cladding") == "yes" else "exterior insulation")
-        )
+        options.append("Class III, allowed by " + ("vented cladding" if vented else "exterior insulation"))
     if interior == "III" and allowed is None and third is not None:
         r.put("met", None, why="the resistance of the exterior insulation is not known")
         return
     r.put("met", bool(options))
     r.put("option", "; ".join(options) or "none of its ways")
+
+
+CLEAR_AIRSPACE = 0.0253
+"""m: the clear air space that makes masonry veneer a vented cladding, 1 in (IRC R702.7.3, R703.8.4; from memory)."""
+
+
+def _vented_over_sheathing(layers: list[Properties], a: Anatomy, head: Record) -> bool:
+    """Whether the cladding is vented as the table means it: right over the sheathing, or over layers that
+    are as good as open. Insulation boards that resist vapor leave the sheathing no way out, and the table
+    has a row of its own for them."""
+    if head.fields.get("vented_cladding") != "yes":
+        cladding = next((p for p in reversed(layers) if "cladding" in p.roles), None)
+        gap = layers[cladding.layer.index - 1] if cladding is not None and cladding.layer.index else None
+        if cladding is None or gap is None or not gap.is_space or not cladding.has("masonry"):
+            return False
+        if (gap.thickness or 0.0) < CLEAR_AIRSPACE:
+            return False
+    sheathing = next((i for i in a.exterior if "sheathing" in layers[i].roles), a.end)
+    return not any(
+        layers[i].is_insulation and (w := layers[i].permeance_dry) is not None and w < OPEN
+        for i in range(sheathing + 1, a.end)
+    )
 
 
 def _sheathing_family(layers: list[Properties], a: Anatomy) -> str:
@@ -185,10 +218,7 @@ def _prohibited(
     # A retarder that opens above 1 perm in the wet cup is allowed in every zone (IRC 2021 Table R702.7(2) note a).
     offending = [
         i
-        for i in (
-            *a.interior,
-            *([a.main] if a.main is not None and "vapor control" in layers[a.main].roles else []),
-        )
+        for i in _room_side(layers, a)
         if (w := layers[i].permeance_dry) is not None
         and retarder_class(w) in classes
         and (layers[i].permeance_wet or w) <= PERM
