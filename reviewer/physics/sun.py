@@ -106,7 +106,7 @@ def diffuse_share(clearness: ArrayLike, sunset: ArrayLike) -> Array:
     return np.where(k < 0.3, 1.0 - (1.0 - share) * k / 0.3, share)
 
 
-def _cosines(latitude: ArrayLike, tilt: ArrayLike, azimuth: ArrayLike) -> tuple[Array, Array]:
+def _cosines(latitude: ArrayLike, tilt: ArrayLike, azimuth: ArrayLike, sunset: Array) -> tuple[Array, Array]:
     """Cosines of the zenith angle and of incidence, shape (…, 12, steps), over sunrise to sunset."""
     phi, beta, gamma = (
         np.radians(a)[..., None, None]
@@ -117,7 +117,7 @@ def _cosines(latitude: ArrayLike, tilt: ArrayLike, azimuth: ArrayLike) -> tuple[
         )
     )
     sin_d, cos_d = _SIN_D[:, None], _COS_D[:, None]
-    w = np.radians(sunset_angle(latitude))[..., None] * _HOURS
+    w = np.radians(sunset)[..., None] * _HOURS
     across = cos_d * np.cos(w)
     # Parts of the direction to the sun: up, toward the equator (south), and west.
     up = np.sin(phi) * sin_d + np.cos(phi) * across
@@ -136,18 +136,18 @@ def beam_ratio(latitude: ArrayLike, tilt: ArrayLike, azimuth: ArrayLike) -> Arra
     >>> beam_ratio(40.0, 90.0, 180.0).round(2)[[0, 5]].tolist()
     [2.32, 0.17]
     """
-    up, incidence = _cosines(latitude, tilt, azimuth)
+    up, incidence = _cosines(latitude, tilt, azimuth, sunset_angle(latitude))
     total = up.sum(axis=-1)
     return np.where(total > 1e-9, incidence.sum(axis=-1) / np.where(total > 1e-9, total, 1.0), 0.0)
 
 
-def _skew(latitude: ArrayLike, up: Array) -> Array:
+def _skew(sunset: Array, up: Array) -> Array:
     """r_t/r_d through the mean day: global against extraterrestrial horizontal, both of unit total.
 
     Collares-Pereira and Rabl 1979; Duffie and Beckman, equations 2.13.1 and 2.13.4. Scaled on our own steps,
     so that the day's total is exact.
     """
-    ws = np.radians(sunset_angle(latitude))[..., None]
+    ws = np.radians(sunset)[..., None]
     slant = np.sin(ws - np.pi / 3.0)
     skew = 0.409 + 0.5016 * slant + (0.6609 - 0.4767 * slant) * np.cos(ws * _HOURS)
     total = (up * skew).sum(axis=-1, keepdims=True)
@@ -179,10 +179,11 @@ def plane_irradiance(
     if np.any(h > 1.1 * top + 5.0):
         raise ValueError("horizontal irradiance is above what the sun sends to the top of the atmosphere")
     clearness = np.clip(h / np.maximum(top, 1e-9), 0.0, 1.0)
-    f = np.where(top > 1.0, diffuse_share(clearness, sunset_angle(latitude)), 1.0)
-    up, incidence = _cosines(latitude, tilt, azimuth)
+    sunset = sunset_angle(latitude)
+    f = np.where(top > 1.0, diffuse_share(clearness, sunset), 1.0)
+    up, incidence = _cosines(latitude, tilt, azimuth, sunset)
     # The beam is nowhere negative: near sunrise of dull months the two ratios cross.
-    weight = np.maximum(_skew(latitude, up) - f[..., None], 0.0)
+    weight = np.maximum(_skew(sunset, up) - f[..., None], 0.0)
     total = (up * weight).sum(axis=-1)
     ratio = np.where(
         total > 1e-9, (incidence * weight).sum(axis=-1) / np.where(total > 1e-9, total, 1.0), 0.0
@@ -207,7 +208,7 @@ def clear_day_peak(
     >>> clear_day_peak(40.0, 90.0, 270.0).round(-1)[[0, 6]].tolist()
     [450.0, 740.0]
     """
-    up, incidence = _cosines(latitude, tilt, azimuth)
+    up, incidence = _cosines(latitude, tilt, azimuth, sunset_angle(latitude))
     zenith = np.degrees(np.arccos(np.minimum(up, 1.0)))
     mass = 1.0 / (up + 0.50572 * (96.07995 - zenith) ** -1.6364)
     normal = np.where(up > 0, _NORMAL[:, None] * 0.7 ** (mass**0.678), 0.0)
