@@ -87,10 +87,10 @@ def _choice(value: str, words: tuple[str, ...], option: str) -> str:
 def _print_version(wanted: bool) -> None:
     if wanted:
         import reviewer
-        from reviewer.engine import available
+        from reviewer.engine import available, why_not_rete
 
-        engines, why = available()
-        print(f"reviewer {reviewer.__version__}, engine: {engines[0]}" + (f" ({why})" if why else ""))
+        why = why_not_rete()
+        print(f"reviewer {reviewer.__version__}, engine: {available()[0]}" + (f" ({why})" if why else ""))
         raise typer.Exit
 
 
