@@ -14,7 +14,7 @@ NOUNS = {
     "indoor": "the indoor climate",
     "layer": "a layer",
     "joint": "a joint between layers",
-    "pair": "two layers",
+    "pair": "a pair of layers",
     "requirement": "a code requirement",
     "statement": "a statement of the user",
     "concluded": "a conclusion",

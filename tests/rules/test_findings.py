@@ -141,7 +141,9 @@ def test_firings_on_the_same_layers_are_one_finding(rule_text: RuleText, ruleset
     assert findings[0].says("ip") == "board 0 and board 1"
 
 
-def test_findings_can_be_merged_by_section_or_by_one_layer(rule_text: RuleText, ruleset_of: RulesetOf) -> None:
+def test_findings_can_be_merged_by_section_or_by_one_layer(
+    rule_text: RuleText, ruleset_of: RulesetOf
+) -> None:
     (one,) = found(with_head(rule_text, ruleset_of, "layers: [a, b]\n  one per: section"), LAYERS)
     assert one.layers == (0, 1, 2)
     assert len(one.firings) == 6
@@ -151,14 +153,18 @@ def test_findings_can_be_merged_by_section_or_by_one_layer(rule_text: RuleText, 
 
 def test_alternatives_that_hold_together_are_one_finding(rule_text: RuleText, ruleset_of: RulesetOf) -> None:
     ruleset = ruleset_of(
-        rule_text("when: [{layer a: {}}]\nany: [[{layer b: {membrane: yes}}], [{layer c: {holds_water: yes}}]]")
+        rule_text(
+            "when: [{layer a: {}}]\nany: [[{layer b: {membrane: yes}}], [{layer c: {holds_water: yes}}]]"
+        )
     )
     (one,) = found(ruleset, LAYERS)
     assert {f.alternative for f in one.firings} == {1, 2}
     assert one.firings[0].alternative == 1
 
 
-def test_a_layer_can_be_named_by_a_field_and_may_be_unknown(rule_text: RuleText, ruleset_of: RulesetOf) -> None:
+def test_a_layer_can_be_named_by_a_field_and_may_be_unknown(
+    rule_text: RuleText, ruleset_of: RulesetOf
+) -> None:
     head = """
 finding:
   severity: note

@@ -65,7 +65,13 @@ CORPUS = [
     ("when: [{layer pair: {}}]", None, '"pair" is a kind of fact', "layer pair", ""),
     ("when: [{climate c: {}}]", None, "there is only one climate fact", "climate c", ""),
     ("when: [{layer a: {}}, {layer a: {}}]", None, 'the alias "a" is bound twice', "layer a", ""),
-    ("when: [{layer a: {permeance: known}}]", None, "is not a field of a layer fact", "permeance", "permeance_wet"),
+    (
+        "when: [{layer a: {permeance: known}}]",
+        None,
+        "is not a field of a layer fact",
+        "permeance",
+        "permeance_wet",
+    ),
     ('when: [{layer a: {permeance_wet: "<= 1 prem"}}]', None, "is not a unit of permeance", "1 prem", "perm"),
     ('when: [{layer a: {permeance_wet: "<= 1 in"}}]', None, "is not a unit of permeance", "1 in", ""),
     ('when: [{layer a: {index: "> inner.index"}}]', None, 'there is no alias "inner"', "inner.index", ""),
@@ -99,7 +105,13 @@ CORPUS = [
         "",
     ),
     ("when: [{concluded c: {layer: known}}]", None, "does not say which conclusion", "concluded c", ""),
-    ("when: [{statement: {about: over hang}}]", None, "nobody can state anything about", "over hang", "overhang"),
+    (
+        "when: [{statement: {about: over hang}}]",
+        None,
+        "nobody can state anything about",
+        "over hang",
+        "overhang",
+    ),
     ("any: [[{layer a: {}}]]", None, '"any" has one alternative', "[[{layer a: {}}]]", ""),
     ("any: [[], [{layer a: {}}]]", None, "this alternative is empty", "[]", ""),
     ("any: [[{layer a: {}}], [{layer b: {}}]]", finding(layers="[a]"), "in some alternatives only", "a", ""),
@@ -128,8 +140,20 @@ CORPUS = [
     (WHEN, finding(says='"{tigt.name} fails"'), 'there is no alias "tigt"', "{tigt.name}", "tight"),
     (WHEN, finding(says='"{tight.nme} fails"'), "is not a field of a layer fact", "{tight.nme}", "name"),
     (WHEN, finding(says='"a { b"'), 'a "{" stands alone', "{", ""),
-    (WHEN, finding(explanation="|\n    It rots.\n    In {tight.plce}."), "is not a field", "{tight.plce}", ""),
-    (WHEN, finding(do="[{text: A, change: {delete: tight}}]"), '"delete" is not a change', "{delete: tight}", ""),
+    (
+        WHEN,
+        finding(explanation="|\n    It rots.\n    In {tight.plce}."),
+        "is not a field",
+        "{tight.plce}",
+        "",
+    ),
+    (
+        WHEN,
+        finding(do="[{text: A, change: {delete: tight}}]"),
+        '"delete" is not a change',
+        "{delete: tight}",
+        "",
+    ),
     (WHEN, finding(do="[{text: A, change: {replace: tight}}]"), "does not say with what", "tight", ""),
     (WHEN, finding(do="[{text: A, change: {insert: foam}}]"), "does not say where", "foam", ""),
     (WHEN, finding(do="[{text: A, change: {remove: foil}}]"), 'there is no alias "foil"', "foil", ""),
@@ -165,7 +189,13 @@ CORPUS = [
     (WHEN + "examples: [{fires: a}]", None, "an example has one case", "{fires: a}", ""),
     (WHEN + "examples: [{fires: a, facts: [wall]}]", None, "this is not a fact", "wall", ""),
     (WHEN + "examples: [{fires: a, facts: [{layr: {}}]}]", None, "no kind of fact", "layr", "layer"),
-    (WHEN + "examples: [{fires: a, facts: [{layer: {idx: 1}}]}]", None, "is not a key of a layer fact", "idx", "index"),
+    (
+        WHEN + "examples: [{fires: a, facts: [{layer: {idx: 1}}]}]",
+        None,
+        "is not a key of a layer fact",
+        "idx",
+        "index",
+    ),
     (
         WHEN + "examples: [{fires: a, facts: [{layer: {permeance_wet: 1}}]}]",
         None,
@@ -184,7 +214,9 @@ CORPUS = [
 ]
 
 
-@pytest.mark.parametrize(("keys", "head", "message", "text", "near"), CORPUS, ids=[str(n) for n in range(len(CORPUS))])
+@pytest.mark.parametrize(
+    ("keys", "head", "message", "text", "near"), CORPUS, ids=[str(n) for n in range(len(CORPUS))]
+)
 def test_what_is_wrong_is_said_where_it_stands(
     rule_text: RuleText, keys: str, head: str | None, message: str, text: str | None, near: str
 ) -> None:
@@ -206,7 +238,11 @@ def test_what_is_wrong_is_said_where_it_stands(
         ("pack: T t\ntopic: T\nabout: A.\nrules: []\n", "is not a name of a pack", ""),
         ("- a\n", "a ruleset file is a list", ""),
         ("pack: t\ntopic: T\nabout: A.\nrules: [a]\n", "a rule is a plain text", ""),
-        ("pack: t\ntopic: T\nabout: A.\nrules: [{id: u/r, title: A}]\n", 'the id "u/r" is of another pack', ""),
+        (
+            "pack: t\ntopic: T\nabout: A.\nrules: [{id: u/r, title: A}]\n",
+            'the id "u/r" is of another pack',
+            "",
+        ),
         ("pack: t\ntopic: T\nabout: A.\nrules: [{id: t_r, title: A}]\n", '"t_r" is not an id', ""),
         ("pack: t\npack: u\n", '"pack" is given twice', ""),
     ],
@@ -225,7 +261,9 @@ def test_all_problems_of_a_file_come_at_once_and_in_order(rule_text: RuleText) -
 
 
 def test_a_located_problem_in_a_literal_text_points_into_its_line(rule_text: RuleText) -> None:
-    text = rule_text(WHEN, finding(explanation="|\n    {tight.name} rots.\n    So does {tight.name} {wet.nam}."))
+    text = rule_text(
+        WHEN, finding(explanation="|\n    {tight.name} rots.\n    So does {tight.name} {wet.nam}.")
+    )
     (problem,) = problems_of(text)
     assert problem.mark is not None
     assert marked(problem) == "{wet.nam}"
@@ -239,7 +277,8 @@ def read_one(text: str) -> Rule:
 def test_a_rule_is_read_with_what_it_says(rule_text: RuleText) -> None:
     rule = read_one(
         rule_text(
-            WHEN + "cites: [common practice, {document: IRC, edition: '2021', clause: R702.7, kind: code, certainty: memory}]",
+            WHEN
+            + "cites: [common practice, {document: IRC, edition: '2021', clause: R702.7, kind: code, certainty: memory}]",
             finding(severity="serious", hazard="yes", layers="[tight, wet]", one_per="wet"),
         )
     )
@@ -251,7 +290,9 @@ def test_a_rule_is_read_with_what_it_says(rule_text: RuleText) -> None:
 
 
 def test_a_condition_without_an_alias_goes_by_its_kind_when_it_is_the_only_one(rule_text: RuleText) -> None:
-    rule = read_one(rule_text('when: [{layer: {}}, {joint: {inner: "= layer.index"}}]', finding(layers="[layer]")))
+    rule = read_one(
+        rule_text('when: [{layer: {}}, {joint: {inner: "= layer.index"}}]', finding(layers="[layer]"))
+    )
     assert [c.alias for c in rule.when] == ["layer", "joint"]
     found = problems_of(rule_text("when: [{layer: {}}, {layer: {}}]", finding(layers="[layer]")))
     assert "there is no alias" in found[0].message
@@ -259,7 +300,10 @@ def test_a_condition_without_an_alias_goes_by_its_kind_when_it_is_the_only_one(r
 
 def test_climate_and_indoor_facts_may_be_named_without_a_condition(rule_text: RuleText) -> None:
     rule = read_one(
-        rule_text('when: [{layer a: {t_winter_inner: "< indoor.dew_point_winter"}}]', finding(says='"{climate.place}"'))
+        rule_text(
+            'when: [{layer a: {t_winter_inner: "< indoor.dew_point_winter"}}]',
+            finding(says='"{climate.place}"'),
+        )
     )
     assert rule.when[0].tests[0].alternatives[0][0].operand == Reference("indoor", "dew_point_winter")
 
@@ -287,6 +331,13 @@ examples:
 
 def test_a_section_of_an_example_keeps_its_texts_as_written(rule_text: RuleText) -> None:
     rule = read_one(
-        rule_text(WHEN + "examples: [{silent: a, section: {kind: wall, cooling: no, layers: [brick, {space: air}]}}]")
+        rule_text(
+            WHEN
+            + "examples: [{silent: a, section: {kind: wall, cooling: no, layers: [brick, {space: air}]}}]"
+        )
     )
-    assert rule.examples[0].section == {"kind": "wall", "cooling": "no", "layers": ["brick", {"space": "air"}]}
+    assert rule.examples[0].section == {
+        "kind": "wall",
+        "cooling": "no",
+        "layers": ["brick", {"space": "air"}],
+    }

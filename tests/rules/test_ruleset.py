@@ -62,8 +62,12 @@ def test_one_id_in_two_packs_is_refused_where_it_comes_again(tmp_path: Path, rul
     assert problem.mark is not None and problem.mark.file.endswith("two/a.yaml")
 
 
-@pytest.mark.parametrize("key", ["related: [t/q]", "defeats: [t/q]\ndefeats because: So.", "symptom of: [t/q]"])
-def test_a_rule_that_is_not_there_is_refused_with_the_nearest(tmp_path: Path, rule_text: RuleText, key: str) -> None:
+@pytest.mark.parametrize(
+    "key", ["related: [t/q]", "defeats: [t/q]\ndefeats because: So.", "symptom of: [t/q]"]
+)
+def test_a_rule_that_is_not_there_is_refused_with_the_nearest(
+    tmp_path: Path, rule_text: RuleText, key: str
+) -> None:
     folder = write(tmp_path, a=rule_text(WALL + key))
     with pytest.raises(InputError) as caught:
         load_ruleset([folder], keep=False)
@@ -83,7 +87,8 @@ def test_only_findings_are_defeated(tmp_path: Path, rule_text: RuleText) -> None
 
 
 @pytest.mark.parametrize(
-    ("key", "word"), [("defeats: [t/{}]\ndefeats because: So.", "defeats"), ("symptom of: [t/{}]", "is a symptom of")]
+    ("key", "word"),
+    [("defeats: [t/{}]\ndefeats because: So.", "defeats"), ("symptom of: [t/{}]", "is a symptom of")],
 )
 def test_rules_that_defeat_in_a_circle_are_refused_once(
     tmp_path: Path, rule_text: RuleText, key: str, word: str
@@ -124,7 +129,9 @@ def test_the_shipped_packs_lie_beside_the_package_in_a_checkout() -> None:
     assert shipped_rules_dir().name in ("rulesets", "_rulesets")
 
 
-def test_in_the_wheel_they_lie_in_the_package(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, packs: Path) -> None:
+def test_in_the_wheel_they_lie_in_the_package(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, packs: Path
+) -> None:
     installed = tmp_path / "site" / "reviewer"
     shutil.copytree(packs, installed / "_rulesets")
     monkeypatch.setattr(ruleset.reviewer, "__file__", str(installed / "__init__.py"))
@@ -145,7 +152,9 @@ def test_a_rulebook_shipped_as_read_is_taken_while_it_fits(
     monkeypatch.setattr(ruleset, "_read", _must_not_read)
     assert len(load_ruleset().rules) == 4
     text = (installed / "_rulesets" / "demo" / "drying.yaml").read_text()
-    (installed / "_rulesets" / "demo" / "drying.yaml").write_text(text.replace("Nothing keeps", "Little keeps"))
+    (installed / "_rulesets" / "demo" / "drying.yaml").write_text(
+        text.replace("Nothing keeps", "Little keeps")
+    )
     with pytest.raises(AssertionError, match="read again"):
         load_ruleset()
 
@@ -216,7 +225,9 @@ def test_a_folder_that_cannot_be_written_is_no_error(
     assert len(load_ruleset([packs]).rules) == 4
 
 
-def test_an_empty_variable_keeps_nothing(packs: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+def test_an_empty_variable_keeps_nothing(
+    packs: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
     monkeypatch.setenv(cache.FOLDER_VARIABLE, "")
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     load_ruleset([packs])

@@ -176,7 +176,13 @@ def test_conclusions_carry_the_layer_on(rule_text: RuleText, ruleset_of: Ruleset
             "second",
         ),
     )
-    facts = [layer(1, holds_water="yes"), layer(2, holds_water="yes"), layer(3, membrane="yes"), section(), *SINGLES]
+    facts = [
+        layer(1, holds_water="yes"),
+        layer(2, holds_water="yes"),
+        layer(3, membrane="yes"),
+        section(),
+        *SINGLES,
+    ]
     with compile_program([a.engine for a in ruleset.alternatives], engine=engine) as program:  # type: ignore[arg-type]
         concluded = [dict(f.fields) for f in program.run(facts).facts if f.fields.get("name") == "shut"]
     assert sorted(concluded, key=str) == [
@@ -206,7 +212,11 @@ def walls(draw: st.DrawFn) -> list[Fact]:
         facts.append(layer(index, **fields))
     for inner in range(len(facts) - 1):
         if draw(st.booleans()):
-            ends = {"inner": float(inner), "outer": inner + 1.0, "adjacent": draw(st.sampled_from(["yes", "no"]))}
+            ends = {
+                "inner": float(inner),
+                "outer": inner + 1.0,
+                "adjacent": draw(st.sampled_from(["yes", "no"])),
+            }
             facts.append(Fact(f"pair:{inner}-{inner + 1}", "pair", ends))
     single: dict[str, Value] = {}
     kind = draw(st.sampled_from([None, "wall", "roof", "slab"]))
