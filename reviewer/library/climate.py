@@ -95,7 +95,7 @@ def _station(row: list[str]) -> Station:
     if solar is None:
         notes = (
             *notes,
-            f"no solar radiation is known for {row[1]}: the open records of Alaska carry none of use",
+            f"no usable solar radiation is known for {row[1]}",
         )
     return Station(
         row[0],
@@ -124,7 +124,9 @@ def _sources(cell: str, country: str) -> tuple[tuple[Citation, ...], tuple[str, 
     notes: list[str] = []
     for part in cell.split("; "):
         words = part.split()
-        if words[0] == "TMYx":
+        if words[0] == "NBC":
+            sources.append(Citation("NBC Canada", "2015 and 2020", "Table C-2", "code", "memory"))
+        elif words[0] == "TMYx":
             sources.append(
                 Citation("TMYx station list (PyPI idfkit 1.1.1)", "2026", f"WMO {words[1]}", "data", "seen")
             )
@@ -144,10 +146,15 @@ def _sources(cell: str, country: str) -> tuple[tuple[Citation, ...], tuple[str, 
                 continue
             notes.append(DEW_POINT_NOTE)
             if shifted:
+                aim = (
+                    "the heating degree-days of the building code's table of places"
+                    if "NBC C-2" in cell
+                    else "the difference in degree-days between typical years of the two places"
+                )
                 notes.append(
-                    f"no open monthly record was found here: the temperatures and dew points are those of station "
-                    f"{station}, moved by one difference to fit this place's degree-days; solar radiation and "
-                    f"precipitation are those of {station}"
+                    f"no fitting open monthly record was found here: the temperatures and dew points are those of station "
+                    f"{station}, moved by one difference to fit {aim}; solar radiation and precipitation are those of "
+                    f"{station}"
                 )
             elif edition == "international":
                 notes.append("dew point and solar radiation of the record are gridded estimates")

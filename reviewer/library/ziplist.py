@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections import Counter
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -70,14 +69,6 @@ def nearest_area(latitude: float, longitude: float) -> tuple[ZipArea, float]:
         key=lambda a: (a.latitude - latitude) ** 2 + ((a.longitude - longitude) * scale) ** 2,
     )
     return area, great_circle(latitude, longitude, area.latitude, area.longitude)
-
-
-def most_common_county(areas: list[ZipArea]) -> tuple[str, int]:
-    """The county of most of the areas (ties by name) and how many counties they lie in."""
-    counted = Counter(a.county for a in areas if a.county)
-    if not counted:
-        return "", 0
-    return min(counted, key=lambda c: (-counted[c], c)), len(counted)
 
 
 def great_circle(lat1: float, lon1: float, lat2: float, lon2: float) -> float:

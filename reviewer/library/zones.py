@@ -285,7 +285,7 @@ def parse_zone(text: str) -> tuple[str, str]:
     Raises InputError.
     """
     expected = "a zone such as 5A, 4C, 7, or NBC 7A"
-    words = plain(text)
+    words = re.sub(r"(?<=[a-z])-", " ", text.casefold())
     canadian = re.search(r"\b(nbc|necb|canada|canadian)\b", words)
     words = re.sub(r"\b(nbc|necb|canada|canadian|iecc|irc|ibc|ashrae|doe|us|climate|zone|cz)\b", " ", words)
     words = re.sub(r"\bcz(?=\d)", " ", words)
