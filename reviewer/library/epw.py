@@ -193,7 +193,8 @@ def _lines(name: str) -> list[str]:
                 )
             )
         with open(name, encoding="latin-1") as f:
-            return f.read().splitlines()
+            # A byte order mark, as it reads in this encoding.
+            return f.read().removeprefix("ï»¿").splitlines()
     except OSError as e:
         raise InputError(
             Problem(

@@ -86,8 +86,10 @@ class PlaceError(InputError):
 
 @lru_cache(maxsize=1)
 def _table() -> str:
+    """The rows, each after a line break, without comments and header."""
     with open(os.path.join(_DATA, "places.csv"), encoding="utf-8") as f:
-        return f.read()
+        text = f.read()
+    return text[text.index("\n", text.index("\nkey,") + 1) :]
 
 
 def _place(line: str) -> FoundPlace:
@@ -120,7 +122,7 @@ def _rows(key: str, region: str = "") -> list[FoundPlace]:
 @lru_cache(maxsize=1)
 def list_places() -> tuple[FoundPlace, ...]:
     """Every place of the table once, by country, region and name."""
-    lines = (line for line in _table().splitlines() if line and not line.startswith(("#", "key,")))
+    lines = (line for line in _table().splitlines() if line)
     places = {p.name: p for p in map(_place, lines)}
     return tuple(sorted(places.values(), key=lambda p: (p.country != "US", p.region, p.name)))
 

@@ -387,6 +387,13 @@ def test_headers_are_checked(tmp_path: Path):
     )
 
 
+def test_a_byte_order_mark_does_no_harm(tmp_path: Path):
+    path = epw(tmp_path)
+    marked = tmp_path / "marked.epw"
+    marked.write_bytes(b"\xef\xbb\xbf" + path.read_bytes().replace(b"\n", b"\r\n"))
+    assert np.array_equal(hourly_from_epw(marked).ghi, hourly_from_epw(path).ghi)
+
+
 def test_files_that_are_not_there_or_empty_are_refused(tmp_path: Path):
     with pytest.raises(InputError, match="can't be read"):
         hourly_from_epw(tmp_path / "none.epw")

@@ -143,6 +143,7 @@ def test_cities_elsewhere_are_found_but_have_no_station(text: str, country: str)
         ("Duluth, Minesota", "not a state, province or country", "Minnesota"),
         ("Torono, ON", 'no place "Torono" is known in Ontario', "Toronto, ON"),
         ("Minneapoliss", 'no place "Minneapoliss" is known', "Minneapolis, MN"),
+        ("key", 'no place "key" is known', "Oakley, CA"),
         ("99999", "no ZIP code 99999", ""),
         ("M5V 2T6", "postal codes are not known", ""),
         ("97, 200", "not a pair of coordinates", ""),
@@ -166,7 +167,8 @@ def test_nearest_places_are_names_that_are_found():
 
 @settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 @given(
-    st.text(max_size=20) | st.sampled_from(["1,2,3", "St.", "-,MN", "°", "٣٤, ٥", "0,0", "90 180", "00000"])
+    st.text(max_size=20)
+    | st.sampled_from(["key", "state", "1,2,3", "St.", "-,MN", "°", "٣٤, ٥", "0,0", "90 180", "00000"])
 )
 def test_any_text_is_a_place_or_one_clear_problem(text: str):
     found: FoundPlace | InputError
