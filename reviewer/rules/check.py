@@ -208,7 +208,7 @@ def _impossible(alternative: Alternative) -> Iterator[tuple[int, str]]:
     for n, pattern in enumerate((*engine.patterns, *engine.absent)):
         for field in dict.fromkeys(t.field for t in pattern.tests):
             tests = [t for t in pattern.tests if t.field == field]
-            if not satisfiable(tests, _bounds(pattern.kind, field)):
+            if not _possible(pattern.kind, field, tests):
                 yield (
                     alternative.conditions[n],
                     f'no {pattern.kind} has a "{field}" that passes all its tests',
@@ -222,6 +222,14 @@ def _impossible(alternative: Alternative) -> Iterator[tuple[int, str]]:
     circle = _order_circle(engine)
     if circle is not None:
         yield alternative.conditions[circle], "these places of layers lie inboard of themselves"
+
+
+def _possible(kind: str, field: str, tests: Sequence[Test]) -> bool:
+    """Whether a field can pass all these tests."""
+    words = KINDS[kind].fields[field].words if kind in KINDS else ()
+    if words:
+        return any(all(compare(t.op, word, t.value) for t in tests) for word in words)
+    return satisfiable(tests, _bounds(kind, field))
 
 
 def _bounds(kind: str, field: str) -> tuple[float, float, bool]:

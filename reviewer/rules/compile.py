@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Hashable, Iterable, Iterator
 from typing import TypeVar
 
 from reviewer.engine.types import Head, Join, Pattern, Test, Value
 from reviewer.engine.types import Rule as EngineRule
 from reviewer.facts.vocabulary import KINDS
-from reviewer.rules.language import SINGLE, Alternative, Condition, Rule
+from reviewer.rules.language import SINGLE, Alternative, Condition, FieldTest, Rule
 from reviewer.rules.values import KNOWN, TEXTUAL, WHOLE, Comparison, Reference
 
 FINDING = "finding"
@@ -22,12 +23,15 @@ ROUNDING = 1e-9
 """Relative: values that differ by less are equal. A value converted from another unit, or summed in
 another order, must not pass or fail a limit by its last digits."""
 
+MOST_OTHERS = 8
+"""Up to how many other words "one of these words" is compiled to "none of the others"."""
+
 _FLIPPED = {"==": "==", "!=": "!=", "<": ">", "<=": ">=", ">": "<", ">=": "<="}
 _LOWEST = -1e300
 
 
 def compile_rule(rule: Rule) -> tuple[Alternative, ...]:
-    """The engine rules of one rule: the product of `any` and of every `or`.
+    """The engine rules of one rule: the product of `any` and of every `or` (of quantities and texts).
 
     In a negated condition `or` makes no alternatives: none of the facts may be there.
     """
@@ -42,23 +46,37 @@ def compile_rule(rule: Rule) -> tuple[Alternative, ...]:
     return tuple(out)
 
 
+def count_alternatives(rule: Rule) -> int:
+    """How many engine rules `compile_rule` makes."""
+    return sum(math.prod(len(_choices(c)) for c in branch if not c.negated) for branch in rule.branches())
+
+
 Term = tuple[str, str, Value | Reference]
 """Field, engine operator, operand."""
 
 
 def _choices(condition: Condition) -> list[tuple[Term, ...]]:
     """The ways to fulfil a condition: for each, the terms that must hold."""
-    per_test = [
-        [
-            terms
-            for part in test.alternatives
-            for terms in itertools.product(*(_terms(condition.kind, test.field, c) for c in part))
-        ]
-        for test in condition.tests
-    ]
+    per_test = [_ways(condition.kind, test) for test in condition.tests]
+    return [tuple(term for terms in chosen for term in terms) for chosen in itertools.product(*per_test)]
+
+
+def _ways(kind: str, test: FieldTest) -> list[tuple[Term, ...]]:
+    """The ways to pass one test."""
+    field = KINDS[kind].fields[test.field]
+    chosen = [part[0].operand for part in test.alternatives if len(part) == 1 and part[0].op == "=="]
+    if 1 < len(chosen) == len(test.alternatives) and field.words and set(chosen) <= set(field.words):
+        # One of some words is none of the others, and costs no alternatives: a field that is known
+        # holds one of its words.
+        others = [word for word in field.words if word not in chosen]
+        if not others:
+            return _terms(kind, test.field, Comparison(KNOWN, "", ""))
+        if len(others) <= MOST_OTHERS:
+            return [tuple((test.field, "!=", word) for word in others)]
     return [
-        tuple(term for part in chosen for terms in part for term in terms)
-        for chosen in itertools.product(*per_test)
+        tuple(term for terms in picked for term in terms)
+        for part in test.alternatives
+        for picked in itertools.product(*(_terms(kind, test.field, c) for c in part))
     ]
 
 

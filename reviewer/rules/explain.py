@@ -111,6 +111,7 @@ class Failed:
     field: str = ""
     found: Value | None = None
     wanted: Value | None = None
+    """The limit; empty where one of several words is asked."""
     distance: float | None = None
     """How far the value is from holding, in SI; None for words, absences and unknown values."""
 
@@ -176,8 +177,8 @@ def nearest_miss(
     failed_conditions = {alternative.conditions[f.pattern] for f in failures}
     in_branch = dict.fromkeys(n for n in alternative.conditions if n >= 0)
     holds = [condition_in_words(conditions[n], system) for n in in_branch if n not in failed_conditions]
-    told = tuple(_failed(f, alternative, conditions, by_id, names, system) for f in failures)
-    return Miss(rule_id, rule.title, False, tuple(holds), told)
+    told = [_failed(f, alternative, conditions, by_id, names, system) for f in failures]
+    return Miss(rule_id, rule.title, False, tuple(holds), tuple(dict.fromkeys(told)))
 
 
 def _away(failure: Failure) -> float:
@@ -222,8 +223,9 @@ def _failed(
     )
     distance = _distance(failure)
     by = f", {_off(distance, failure, field, system)}" if distance is not None else ""
-    if failure.found is not None and failure.wanted == "" and failure.op == "!=":
-        asked = "known"
+    if failure.op == "!=" and isinstance(failure.wanted, str) and place >= 0:
+        # A choice of words is compiled to the other words: say what the rule says.
+        asked = next((t.text for t in conditions[place].tests if t.field == failure.field), asked)
     text = f"{field.meaning} of {label} is {show(failure.found)}{by}; asked is {asked}"
     return Failed(
         words,
@@ -232,7 +234,7 @@ def _failed(
         failure.fact,
         failure.field,
         failure.found,
-        failure.wanted,
+        "" if failure.op == "!=" and isinstance(failure.wanted, str) else failure.wanted,
         distance,
     )
 

@@ -6,9 +6,9 @@ one file. What a rule owes its reader beyond the language (citations, examples) 
 
 from __future__ import annotations
 
-import math
 import re
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +18,7 @@ from reviewer.document import Node, Reader, one_of, parse_document
 from reviewer.engine.types import Fact, Value
 from reviewer.errors import InputError, Mark, Problem, nearest
 from reviewer.facts.vocabulary import KINDS, STATEMENTS, Field
+from reviewer.rules.compile import count_alternatives
 from reviewer.rules.language import (
     CHANGES,
     CONFIDENCES,
@@ -373,39 +374,40 @@ class _RuleReader:
                     )
 
     def reference_fits(self, ref: Reference, field: Field, node: Node) -> bool:
-        start = max(node.text.find(str(ref)), 0)
-        mark = node.at(start, len(str(ref)))
+        def mark() -> Mark:
+            return node.at(max(node.text.find(str(ref)), 0), len(str(ref)))
+
         target = self.resolve(ref, mark)
         if target is None:
             return False
         same = target.dimension == field.dimension or {target.dimension, field.dimension} <= set(TEXTUAL)
         if not same:
             self.reader.problem(
-                mark,
+                mark(),
                 f'"{ref}" is {_dimension(target)}, this field is {_dimension(field)}',
                 f"a field of {field.dimension}",
             )
         return same
 
-    def resolve(self, ref: Reference, mark: Mark) -> Field | None:
-        """The vocabulary's field of a reference, or a problem."""
+    def resolve(self, ref: Reference, mark: Callable[[], Mark]) -> Field | None:
+        """The vocabulary's field of a reference, or a problem. A mark takes time: it is made for problems."""
         kind = self.scope.get(ref.alias) or (ref.alias if ref.alias in SINGLE else None)
         if kind is None:
             if ref.alias in self.later:
                 where = "further down, or in some alternatives only"
                 self.reader.problem(
-                    mark, f'the alias "{ref.alias}" is bound {where}', "an alias of an earlier condition"
+                    mark(), f'the alias "{ref.alias}" is bound {where}', "an alias of an earlier condition"
                 )
             else:
                 names = [*self.scope, *(s for s in SINGLE if s not in self.scope)]
                 self.reader.problem(
-                    mark, f'there is no alias "{ref.alias}"', one_of(names), nearest(ref.alias, names)
+                    mark(), f'there is no alias "{ref.alias}"', one_of(names), nearest(ref.alias, names)
                 )
             return None
         fields = KINDS[kind].fields
         if ref.field not in fields:
             self.reader.problem(
-                mark,
+                mark(),
                 f'"{ref.field}" is not a field of a {kind} fact',
                 "a field of the vocabulary",
                 nearest(ref.field, fields),
@@ -489,7 +491,7 @@ class _RuleReader:
                 one_of(places) if places else "an alias of a layer",
             )
             return None
-        field = self.resolve(ref, node.mark)
+        field = self.resolve(ref, lambda: node.mark)
         if field is None:
             return None
         if field.dimension != "index":
@@ -570,7 +572,9 @@ class _RuleReader:
             self.reader.problem(_part(node, text, error.offset, error.length), error.message, error.expected)
             return None
         for slot in template.slots():
-            self.resolve(Reference(slot.alias, slot.field), _part(node, text, slot.offset, slot.length))
+            self.resolve(
+                Reference(slot.alias, slot.field), partial(_part, node, text, slot.offset, slot.length)
+            )
         return template
 
     # The rest
@@ -666,10 +670,7 @@ class _RuleReader:
         return values
 
     def count_alternatives(self, rule: Rule) -> None:
-        count = sum(
-            math.prod(len(t.alternatives) for c in branch if not c.negated for t in c.tests)
-            for branch in rule.branches()
-        )
+        count = count_alternatives(rule)
         if count > MAX_ALTERNATIVES:
             self.reader.problem(
                 rule.mark, f"the rule has {count} alternatives", f"at most {MAX_ALTERNATIVES}: several rules"

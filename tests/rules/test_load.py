@@ -116,8 +116,8 @@ CORPUS = [
     ("any: [[], [{layer a: {}}]]", None, "this alternative is empty", "[]", ""),
     ("any: [[{layer a: {}}], [{layer b: {}}]]", finding(layers="[a]"), "in some alternatives only", "a", ""),
     (
-        "when: [{layer a: {class: I or II or III or none}}, {layer b: {class: I or II or III or none}},"
-        " {layer c: {class: I or II or III or none, class_wet: I or II}}]",
+        "when: [{layer a: {coats: 1 or 2 or 3 or 4}}, {layer b: {coats: 1 or 2 or 3 or 4}},"
+        " {layer c: {coats: 1 or 2 or 3 or 4, months_humid: 1 or 2}}]",
         None,
         "the rule has 128 alternatives",
         "t/r",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 
 import pytest
 from hypothesis import given, settings
@@ -34,14 +34,15 @@ def section(**fields: Value) -> Fact:
     return Fact("section", "section", fields)
 
 
+Fires = Callable[[str, Sequence[Fact]], bool]
 SINGLES = (Fact("climate", "climate", {}), Fact("indoor", "indoor", {}))
 
 
 @pytest.fixture(scope="module")
-def fires(rule_text: RuleText, ruleset_of: RulesetOf, engine: str) -> Callable[..., bool]:
+def fires(rule_text: RuleText, ruleset_of: RulesetOf, engine: str) -> Fires:
     """Whether a rule with these keys fires on some facts."""
 
-    def ask(keys: str, facts: Iterable[Fact]) -> bool:
+    def ask(keys: str, facts: Sequence[Fact]) -> bool:
         ruleset = ruleset_of(rule_text(keys))
         facts = list(facts)
         kinds = {f.kind for f in facts}
@@ -50,9 +51,6 @@ def fires(rule_text: RuleText, ruleset_of: RulesetOf, engine: str) -> Callable[.
             return any(f.kind == "finding" for f in program.run(facts).facts)
 
     return ask
-
-
-Fires = Callable[[str, Sequence[Fact]], bool]
 
 
 def test_a_word_means_equality_and_a_missing_field_fails_every_test(fires: Fires) -> None:
@@ -106,6 +104,17 @@ def test_or_and_and_in_a_value(fires: Fires) -> None:
         for months in range(13):
             wanted = name in ("I", "II") and (2 <= months <= 4 or months >= 10)
             assert fires(keys, [layer(1, **{"class": name, "months_humid": float(months)})]) == wanted
+
+
+def test_a_choice_of_words_makes_no_alternatives_and_needs_a_known_word(
+    rule_text: RuleText, ruleset_of: RulesetOf, fires: Fires
+) -> None:
+    words = ("wall", "roof", "foundation wall", "floor", "slab")
+    for chosen in (words[:2], words[1:4], words):
+        keys = f"when: [{{section: {{kind: {' or '.join(chosen)}}}}}]"
+        assert len(ruleset_of(rule_text(keys)).alternatives) == 1
+        assert [w for w in words if fires(keys, [section(kind=w)])] == list(chosen)
+        assert not fires(keys, [section()])
 
 
 def test_conditions_on_one_kind_bind_different_facts(fires: Fires) -> None:

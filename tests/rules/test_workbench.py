@@ -103,7 +103,7 @@ def test_coverage_counts_cases_alternatives_and_sides(demo: Ruleset) -> None:
     assert few.never_fired == ("demo/open-outward", "demo/shut-in", "demo/one-side-tight")
     by_rule = {r.rule: r for r in few.rules}
     assert by_rule["demo/no-cladding"].fired_in == ("bare",)
-    assert by_rule["demo/shut-in"].alternatives == 4
+    assert by_rule["demo/shut-in"].alternatives == 2
     assert len(few.one_sided) == few.thresholds == 5
     text = few.render()
     assert text.startswith("1 cases: 1 of 4 rules fire, 0 of 5 thresholds seen from both sides")
@@ -259,6 +259,15 @@ def test_an_unknown_value_is_said_to_be_unknown(demo: Ruleset) -> None:
     (failed,) = nearest_miss(demo, "demo/shut-in", facts).failed
     assert "is unknown; asked is yes" in failed.text
     assert failed.distance is None
+
+
+def test_a_choice_of_words_is_told_as_the_rule_has_it(demo: Ruleset) -> None:
+    floor = [Fact("section", "section", {"kind": "floor"}), *SANDWICH[1:]]
+    (failed,) = nearest_miss(demo, "demo/shut-in", floor).failed
+    assert failed.text == "kind of section of the section is floor; asked is wall or roof"
+    unknown = [Fact("section", "section", {}), *SANDWICH[1:]]
+    (failed,) = nearest_miss(demo, "demo/shut-in", unknown).failed
+    assert failed.text == "kind of section of the section is unknown; asked is wall or roof"
 
 
 def test_what_stands_against_a_rule_is_named(demo: Ruleset) -> None:
