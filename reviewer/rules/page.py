@@ -45,16 +45,12 @@ class Block:
     items: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
 
-def page(ruleset: Ruleset, rule_id: str, form: Form = "text") -> str:
-    """The page of one rule.
-
-    Raises InputError: no such rule.
-    """
-    rule = ruleset.rule(rule_id)
+def rule_page(rule: Rule, ruleset: Ruleset, form: Form = "text") -> str:
+    """The page of one rule of a ruleset."""
     return _RENDER[form](list(_blocks(rule, ruleset)))
 
 
-def index(ruleset: Ruleset, pack: str | None = None, form: Form = "text") -> str:
+def rulebook_index(ruleset: Ruleset, pack: str | None = None, form: Form = "text") -> str:
     """All rules by pack and topic: id, severity, title.
 
     Raises InputError: no such pack.

@@ -18,7 +18,7 @@ from reviewer.rules.coverage import coverage
 from reviewer.rules.explain import nearest_miss, proof_of
 from reviewer.rules.findings import findings_from
 from reviewer.rules.mutation import mutants_of, mutate
-from reviewer.rules.page import FORMS, HEADINGS, WIDTH, index, page
+from reviewer.rules.page import FORMS, HEADINGS, WIDTH, Form, rule_page, rulebook_index
 from reviewer.rules.rulediff import difference
 from reviewer.rules.ruleset import Ruleset, load_ruleset
 from reviewer.units import parse
@@ -299,8 +299,12 @@ def test_temperatures_are_apart_by_a_difference(rule_text: RuleText, ruleset_of:
 # Pages
 
 
+def page_of(ruleset: Ruleset, rule: str, form: Form = "text") -> str:
+    return rule_page(ruleset.rule(rule), ruleset, form)
+
+
 def test_a_page_has_every_section_in_order(demo: Ruleset) -> None:
-    text = page(demo, "demo/shut-in")
+    text = page_of(demo, "demo/shut-in")
     places = [re.search(rf"^{re.escape(h)}$", text, re.MULTILINE) for h in HEADINGS]
     assert all(places)
     starts = [m.start() for m in places if m]
@@ -309,7 +313,7 @@ def test_a_page_has_every_section_in_order(demo: Ruleset) -> None:
 
 
 def test_a_page_says_what_the_rule_says(demo: Ruleset) -> None:
-    text = " ".join(page(demo, "demo/shut-in").split())
+    text = " ".join(page_of(demo, "demo/shut-in").split())
     for part in (
         "A layer that holds water is shut in between two vapor-tight layers",
         "Kind of section is wall or roof",
@@ -329,20 +333,20 @@ def test_a_page_says_what_the_rule_says(demo: Ruleset) -> None:
 
 
 def test_other_rules_that_speak_of_a_rule_stand_on_its_page(demo: Ruleset) -> None:
-    assert "Gives way to demo/shut-in" in page(demo, "demo/one-side-tight")
-    assert "Has the symptom demo/one-side-tight" in page(demo, "demo/no-cladding")
-    assert "Concludes" in page(demo, "demo/open-outward")
+    assert "Gives way to demo/shut-in" in page_of(demo, "demo/one-side-tight")
+    assert "Has the symptom demo/one-side-tight" in page_of(demo, "demo/no-cladding")
+    assert "Concludes" in page_of(demo, "demo/open-outward")
 
 
 def test_every_rule_has_a_page_in_every_form(demo: Ruleset) -> None:
     for rule in demo.rules:
         for form in FORMS:
-            assert page(demo, rule, form).endswith("\n")
+            assert page_of(demo, rule, form).endswith("\n")
 
 
 def test_html_is_closed_and_escaped(rule_text: RuleText, ruleset_of: RulesetOf) -> None:
     ruleset = ruleset_of(rule_text("applies to: {kind: wall}").replace("title: A test", 'title: "<b>&"'))
-    text = page(ruleset, "t/r", "html")
+    text = page_of(ruleset, "t/r", "html")
     assert "<h1>&lt;b&gt;&amp;</h1>" in text
     open_tags: list[str] = []
 
@@ -358,17 +362,17 @@ def test_html_is_closed_and_escaped(rule_text: RuleText, ruleset_of: RulesetOf) 
 
 
 def test_markdown_escapes_what_would_be_markup(demo: Ruleset) -> None:
-    text = page(demo, "demo/shut-in", "markdown")
+    text = page_of(demo, "demo/shut-in", "markdown")
     assert "\\[between\\] is shut in" in text
     assert text.startswith("# A layer that holds water")
 
 
 def test_the_index_lists_all_rules_by_pack(demo: Ruleset) -> None:
-    text = index(demo)
+    text = rulebook_index(demo)
     assert text.startswith("4 rules in 1 pack\n")
     for rule in demo.rules.values():
         assert rule.id in text
     assert "concludes  demo/open-outward" in text
     with pytest.raises(InputError) as caught:
-        index(demo, "dem")
+        rulebook_index(demo, "dem")
     assert caught.value.problems[0].nearest == "demo"
