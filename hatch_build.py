@@ -16,7 +16,11 @@ class RulebookHook(BuildHookInterface):
         sys.path.insert(0, self.root)
         from reviewer.rules.ruleset import COMPILED, dump, load_ruleset
 
-        path = Path(self.directory) / COMPILED
+        path = self._path = Path(self.directory) / COMPILED
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(dump(load_ruleset(keep=False)))
         build_data["force_include"][str(path)] = f"reviewer/_rulesets/{COMPILED}"
+
+    def finalize(self, version: str, build_data: dict[str, Any], artifact_path: str) -> None:
+        if version != "editable":
+            self._path.unlink(missing_ok=True)
