@@ -32,14 +32,15 @@ LEAST_FIRING = 2
 LEAST_SILENT = 2
 
 MECHANISMS = (
-    "rot", "decay", "mold", "mould", "corro", "rust", "frost", "freez", "ice", "condens", "wet", "damp",
-    "saturat", "soak", "swell", "shrink", "crack", "split", "spall", "delamin", "debond", "adhesion",
-    "blister", "buckl", "cup", "stain", "salt", "efflor", "leak", "rain", "drip", "run down", "fire", "burn",
-    "smoke", "ignit", "flame", "heat", "cold", "draft", "carbon monoxide", "radon", "asbestos", "lead", "dust",
-    "fume", "breathe", "collapse", "soften", "dissolve", "plastici", "embrittle", "settle", "sag", "compress",
-    "wash", "insect", "termite", "fail", "damage",
+    "rot", "decay", "mold", "mildew", "corro", "rust", "frost", "freez", "ice", "condens", "saturat", "soak",
+    "swell", "shrink", "crack", "split", "spall", "delamin", "debond", "adhesion", "bond", "blister", "buckl",
+    "warp", "cup", "peel", "stain", "salt", "efflor", "leak", "drip", "run down", "fire", "burn", "smoke",
+    "ignit", "flame", "overheat", "draft", "carbon monoxide", "radon", "asbestos", "lead paint", "lead dust",
+    "fume", "poison", "collapse", "soften", "dissolve", "embrittle", "brittle", "settle", "sag", "compress",
+    "wash", "insect", "termite", "too wet", "stays wet", "stay wet", "stays damp", "shock",
 )  # fmt: skip
-"""Stems that name a way in which a section fails; a serious finding's explanation must hold one."""
+"""What words start with that name a way in which a section fails or harms; a serious finding's
+explanation must hold one."""
 
 
 @dataclass(frozen=True, slots=True)
