@@ -25,8 +25,12 @@ from reviewer.library.types import FLAGS, ROLES
 from reviewer.model.section import Section
 from reviewer.physics import condensation, heat
 from reviewer.physics.vapor import retarder_class
+from reviewer.units import UnitError, parse
 
 LOW_SLOPE = 2 / 12
+HALF_INCH, THICK_PANEL = 0.0119, 0.0182
+"""m: 1/2 in gypsum board and 23/32 in wood structural panel, the thermal barriers over foam plastic that need no
+test (IRC R316.4, from memory)."""
 LIMIT_CITATION = "DIN 4108-3 (from memory of the document)"
 
 
@@ -101,6 +105,30 @@ def _foam_kind(p: Properties) -> str | None:
     return "phenolic" if "phenolic" in name else "other"
 
 
+_FASTENINGS = (
+    (("girt", "z-bar", "z bar", "hat channel", "furring channel"), "metal girts"),
+    (
+        ("thermally broken", "thermal break", "thermal clip", "fiberglass clip", "glass fiber clip"),
+        "thermally broken clips",
+    ),
+    (("clip", "bracket"), "metal clips"),
+    (("screw", "nail"), "screws"),
+    (("tie", "anchor"), "ties"),
+)
+"""Words on fasteners to their kind; girts that stand on clips count as what reaches through: the clips."""
+
+
+def _fastening(words: str) -> str:
+    """
+    >>> _fastening("steel Z-girts"), _fastening("girts on thermally broken clips"), _fastening("glue")
+    ('metal girts', 'thermally broken clips', 'other')
+    """
+    said = words.lower()
+    found = [kind for stems, kind in _FASTENINGS if any(s in said for s in stems)]
+    reaching = [k for k in found if k.endswith("clips")] or found
+    return reaching[0] if reaching else "other"
+
+
 def _layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Book) -> Record:
     layer, i = p.layer, p.layer.index
     r = book.record("layer", str(i), p.label())
@@ -126,11 +154,17 @@ def _layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Boo
         r.put("framing_depth", layer.framing.depth)
         if p.thickness is not None:
             r.put("underfilled", max(0.0, layer.framing.depth - p.thickness))
+            if layer.framing.pattern == "single":
+                r.put("overfilled", max(0.0, p.thickness - layer.framing.depth))
     if not p.is_space and not p.is_surroundings:
         r.put("joints", layer.joints or "not stated")
     r.put("condition", layer.condition, given)
     r.put("coats", layer.coats)
     r.put("fasteners", layer.fasteners)
+    if layer.fasteners:
+        r.put("fastening", _fastening(layer.fasteners))
+    if p.is_space:
+        r.put("vents_stated", layer.vents is not None)
     if a.main is not None:
         r.put("side", "inboard" if i < a.main else "insulation" if i == a.main else "outboard")
     r.put("beyond_vent", a.vent is not None and i > a.vent)
@@ -258,6 +292,9 @@ def _section_facts(
             )
         head.put("low_slope", low)
     head.put("depth_below_grade", section.depth_below_grade)
+    line = section.known.get("property line")
+    if line is not None:
+        head.put("property_line", _distance(line), given, why=f'"{line}" is not a length')
     head.put("surroundings", a.surroundings)
     head.put("layers", len(layers))
     head.put("unknown_layers", sum(p.layer.unknown for p in layers))
@@ -267,6 +304,13 @@ def _section_facts(
     _control_facts(head, section, layers, a)
     _insulation_facts(head, layers, a)
     _class_facts(head, layers, a)
+
+
+def _distance(text: str) -> float | None:
+    try:
+        return parse(text, "length").low
+    except UnitError:
+        return None
 
 
 def _framing_facts(head: Record, layers: list[Properties]) -> None:
@@ -353,7 +397,8 @@ def _control_facts(head: Record, section: Section, layers: list[Properties], a: 
         inner = foam[0].layer.index
         covered = solid[:inner]
         barrier = any(
-            (p.has("gypsum") or p.has("masonry") or p.has("concrete")) and (p.thickness or 0.0) >= 0.0119
+            ((p.has("gypsum") or p.has("masonry") or p.has("concrete")) and (p.thickness or 0.0) >= HALF_INCH)
+            or ("sheathing" in p.roles and p.has("wood based") and (p.thickness or 0.0) >= THICK_PANEL)
             for p in covered
         )
         some("has_thermal_barrier", barrier)
@@ -544,6 +589,7 @@ def _moisture_facts(
         "condensate_months",
         "condenses",
         "dries_within_year",
+        "drying_reserve",
     )
     per_layer = (
         "permeance_winter",
@@ -573,6 +619,7 @@ def _moisture_facts(
     head.put("condensate_months", int(b.wet_months))
     head.put("condenses", bool(b.condenses))
     head.put("dries_within_year", bool(b.dries))
+    _drying_reserve(head, layers, a, year)
     t, rh = year.thermal.t, year.rh
     k = int(np.argmin(year.thermal.t_ext))
     humid = (rh >= monthly.HUMID) & (t > monthly.WARM)
@@ -591,6 +638,21 @@ def _moisture_facts(
             r.put("months_wet_wood", int((moisture > monthly.WET_WOOD).sum()))
             warm = 0.5 * (t[:, i] + t[:, i + 1]) > monthly.WARM
             r.put("months_wet_warm", int(((moisture > monthly.WET_WARM_WOOD) & warm).sum()))
+
+
+def _drying_reserve(head: Record, layers: list[Properties], a: Anatomy, year: monthly.Year) -> None:
+    """DIN 4108-3 period method, for walls and roofs to the outdoor air."""
+    kind = str(head.fields["kind"])
+    if kind not in ("wall", "roof") or a.surroundings not in ("outdoor air", "vented attic") or a.end < 2:
+        return
+    outer = set(a.exterior)
+    w = [
+        (p.permeance_wet if i in outer else p.permeance_dry) or year.w[:, i].min()
+        for i, p in enumerate(layers[: a.end])
+    ]
+    z = 1.0 / np.clip(np.asarray(w, float), 1e-15, UNLIMITED)
+    periods = condensation.period_method(year.thermal.r.mean(axis=0), z, kind)
+    head.put("drying_reserve", float(periods.reserve))
 
 
 def _limit(inner: Properties, outer: Properties) -> tuple[float, str]:

@@ -29,7 +29,9 @@ def requirement_facts(
         return
     if site.code == "NBC":
         _canada(section, layers, a, site, book)
-    elif section.kind == "wall":
+        return
+    _prescriptive(section, layers, a, site, head, book)
+    if section.kind == "wall":
         _us_wall(layers, a, site, head, book)
     elif section.kind == "roof":
         _us_roof(layers, a, site, head, book)
@@ -82,6 +84,69 @@ def _room_side(layers: list[Properties], a: Anatomy) -> tuple[int, ...]:
         return ()
     facing = framed == a.main and "vapor control" in layers[framed].roles
     return (*range(framed), framed) if facing else tuple(range(framed))
+
+
+PRESCRIPTIVE = {"wall": "wall", "roof": "roof", "floor": "floor", "foundation wall": "basement"}
+
+
+def _prescriptive(
+    section: Section, layers: list[Properties], a: Anatomy, site: Site, head: Record, book: Book
+) -> None:
+    """The insulation table: by its options for insulation between and outside of the members, or by its
+    transmittance. Walls of steel or mass and roofs insulated above the deck have tables of their own."""
+    if section.kind not in PRESCRIPTIVE or a.main is None:
+        return
+    deck_roof = section.kind == "roof" and head.fields.get("low_slope") == "yes"
+    if (section.kind in ("wall", "floor") or deck_roof) and head.fields.get("framing") != "wood":
+        return
+    if section.kind == "wall" and any(
+        "structure" in p.roles and (p.has("masonry") or p.has("concrete")) for p in layers[: a.end]
+    ):
+        return
+    t = _row_table(f"prescriptive-{PRESCRIPTIVE[section.kind]}", site)
+    if t is None:
+        return
+    row = _row(t, site)
+    between = continuous = 0.0
+    known = True
+    for p in layers[: a.end]:
+        if p.is_insulation:
+            known = known and p.r is not None
+            if p.layer.framing is not None:
+                between += p.r or 0.0
+            else:
+                continuous += p.r or 0.0
+    if section.kind in ("roof", "floor"):
+        between, continuous = between + continuous, 0.0
+    shortfalls = [(max(r - between, 0.0) + max(ci - continuous, 0.0), r, ci) for r, ci in row.options]
+    short, r_between, r_continuous = min(shortfalls)
+    r = _new("prescriptive resistance", t, book)
+    r.put("r_needed", r_between + r_continuous, Origin("looked up", t.about, str(t.citation)))
+    why = "the resistance of an insulation layer is not known"
+    r.put("r_provided", between + continuous if known else None, why=why)
+    u = head.fields.get("u_value")
+    by_u = isinstance(u, float) and row.u is not None and u <= row.u * (1 + SLACK)
+    r.put("option", "its transmittance" if by_u else _option_text(r_between, r_continuous))
+    if known or by_u:
+        r.put("r_short", 0.0 if by_u else short)
+        r.put("met", by_u or short <= ROUNDED)
+    else:
+        r.put("met", None, why=why)
+
+
+ROUNDED = 0.02
+"""m²·K/W: products labeled with a whole R-value come out a little below it by conductivity and thickness."""
+
+
+def _option_text(between: float, continuous: float) -> str:
+    parts = [show(x, "thermal resistance", "ip") for x in (between, continuous)]
+    return (
+        parts[0]
+        if not continuous
+        else f"{parts[1]} continuous"
+        if not between
+        else f"{parts[0]} and {parts[1]} continuous"
+    )
 
 
 def _row_table(id: str, site: Site) -> codes.Table | None:

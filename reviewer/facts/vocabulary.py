@@ -67,6 +67,7 @@ SECTION: dict[str, Field] = {
     "slope": Field("ratio", "roof slope, rise over run", origin="given"),
     "low_slope": _yes("low-slope roof (under 2:12)", how="from the slope, or from the roof covering"),
     "depth_below_grade": Field("length", "depth below grade", origin="given"),
+    "property_line": Field("length", "distance to the property line", origin="given"),
     "airtightness": Field("ratio", "air changes an hour at 50 Pa", origin="given"),
     "ventilation": _word("mechanical ventilation", "none", "exhaust", "supply", "balanced"),
     "combustion": _word("combustion appliances", "atmospheric", "sealed", "none"),
@@ -229,8 +230,9 @@ SECTION: dict[str, Field] = {
     "drying_reserve": Field(
         "area density",
         "drying reserve over the year",
-        how="evaporation possible less condensation, DIN 4108-3 period method",
-        source="DIN 4108-3",
+        how="evaporation possible less condensation, period method with its own fixed climate; permeance damp "
+        "outboard of the main insulation, dry elsewhere",
+        source="DIN 4108-3:2018 Annex A (from memory of the document)",
     ),
     "foam_exposed": _yes("foam plastic faces the room without a covering"),
     "low_permeance_outside_insulation": _yes("a Class I or II layer lies outboard of the main insulation"),
@@ -363,6 +365,22 @@ LAYER: dict[str, Field] = {
     "condition": Field("text", "condition", origin="given"),
     "coats": Field("count", "coats", origin="given"),
     "fasteners": Field("text", "what fastens through it", origin="given"),
+    "fastening": _word(
+        "kind of fastening through it",
+        "metal girts",
+        "thermally broken clips",
+        "metal clips",
+        "screws",
+        "ties",
+        "other",
+        how="read from the words on its fasteners",
+    ),
+    "overfilled": Field(
+        "length",
+        "thickness beyond the depth of the framing members it lies between",
+        how="thickness less framing depth, single framing",
+    ),
+    "vents_stated": _yes("openings of the air space stated", how="read from the file"),
     "gap_inboard": Field("length", "air space directly inboard", how="read from the layers"),
     "gap_inboard_vented": _yes("air space directly inboard is ventilated"),
     "thickness": Field("length", "thickness", origin="given"),
@@ -477,7 +495,9 @@ LAYER: dict[str, Field] = {
         how="design-day temperature less limit",
     ),
     "service_margin_hot": Field(
-        "temperature difference", "below its highest service temperature", how="limit less summer temperature"
+        "temperature difference",
+        "below its highest service temperature",
+        how="limit less the temperature of its outer face on a clear summer day",
     ),
     **{k: _yes(v, how="material or as given", origin="looked up") for k, v in _ROLE_FIELDS.items()},
     **{k: _yes(v, how="material", origin="looked up") for k, v in _FLAG_FIELDS.items()},

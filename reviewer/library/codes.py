@@ -29,6 +29,10 @@ class Row:
     vented: tuple[str, ...] = ()
     """Sheathing that a vented cladding may cover."""
     classes: tuple[str, ...] = ()
+    options: tuple[tuple[float, float], ...] = ()
+    """Insulation between members and continuous, m²·K/W; one pair is enough."""
+    u: float | None = None
+    """W/(m²·K): a transmittance that is enough instead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +102,15 @@ def _row(node: Node) -> Row:
         quantity("permeance", "permeance"),
         tuple(f["vented"].split(" or ")) if "vented" in f else (),
         tuple(f["classes"].split(" or ")) if "classes" in f else (),
+        tuple(_option(text) for text in f["options"].split(" or ")) if "options" in f else (),
+        quantity("u", "thermal transmittance"),
     )
+
+
+def _option(text: str) -> tuple[float, float]:
+    """`R-13 + R-5`: between members, then continuous."""
+    parts = [parse(part, "thermal resistance").low for part in text.split("+")]
+    return parts[0], sum(parts[1:])
 
 
 def table(id: str, code: str, edition: int) -> Table | None:
