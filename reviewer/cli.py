@@ -147,6 +147,10 @@ def review(
     edition: EditionOption = "",
     units: UnitsOption = None,
     color: ColorOption = "auto",
+    hourly: Annotated[
+        bool,
+        typer.Option("--hourly", help="Run the hourly heat, air and moisture simulation too (EN 15026)."),
+    ] = False,
     width: Annotated[
         Optional[int], typer.Option("--width", help="Columns of the terminal report (60 to 200).")
     ] = None,
@@ -171,6 +175,7 @@ def review(
             edition=edition,
             units=units,
             proof=(format == "json" or any(f == "json" for _, f in chosen)),
+            hourly=hourly,
         )
         for s in loaded
     ]  # type: ignore[arg-type]

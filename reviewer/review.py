@@ -80,18 +80,19 @@ def review(
     edition: str = "",
     units: Units | None = None,
     proof: bool = False,
+    hourly: bool = False,
 ) -> Result:
     """Review one section.
 
     `edition` ("IRC 2018") overrides the section's code; `units` default to inch-pound in the United
-    States and SI elsewhere; `proof` adds the whole proof of each finding. Raises InputError when the
+    States and SI elsewhere; `proof` adds the whole proof of each finding; `hourly` runs the hourly simulation too. Raises InputError when the
     place, weather file or code can't be found.
     """
     from reviewer.rules import findings as found
     from reviewer.rules.evaluate import not_evaluated
 
     rules = ruleset if ruleset is not None else load_rules()
-    book, layers, site, anatomy, year = build(section, edition)
+    book, layers, site, anatomy, year = build(section, edition, hourly=hourly)
     facts = book.facts()
     outcome = rules.program.run(facts)
     raw = found.findings_from(outcome, rules, facts)
@@ -215,7 +216,7 @@ def _calculations(
     layers: list[Properties], a: Anatomy, site: Site, year: Year | None, book: Book
 ) -> dict[str, Any]:
     head = next(r for r in book.records if r.kind == "section")
-    out: dict[str, Any] = {"limits": LIMITS}
+    out: dict[str, Any] = {"limits": LIMITS, **book.calculations}
     for name in (
         "u_value",
         "r_total",

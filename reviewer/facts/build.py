@@ -19,6 +19,7 @@ from reviewer.facts.framing import framed_transmittance
 from reviewer.facts.requirements import requirement_facts
 from reviewer.facts.resolve import Properties, resolve
 from reviewer.facts.site import Site, find_site, site_facts
+from reviewer.facts.statements import statement_facts
 from reviewer.facts.vocabulary import KINDS
 from reviewer.humidity import dew_point
 from reviewer.library.types import FLAGS, ROLES
@@ -41,7 +42,7 @@ _FLAG_NAMES = tuple(
 
 
 def build(
-    section: Section, edition: str = ""
+    section: Section, edition: str = "", *, hourly: bool = False
 ) -> tuple[Book, list[Properties], Site, Anatomy, monthly.Year | None]:
     """All facts of a section. Raises InputError when the place, weather or code can't be found."""
     book = Book()
@@ -63,10 +64,11 @@ def build(
     _joint_facts(layers, anatomy, site, thermal, year, blocked["thermal"] or blocked["vapor"], book)
     _pair_facts(layers, anatomy, book)
     force_facts(section, layers, anatomy, site, year, records, blocked["thermal"] or blocked["vapor"], book)
-    for about, says in section.known.items():
-        r = book.record("statement", about, f"stated: {about}")
-        r.put("about", about)
-        r.put("says", says)
+    if hourly and not (blocked["thermal"] or blocked["vapor"]):
+        from reviewer.facts.hourly import hourly_facts, simulate_section
+
+        hourly_facts(layers, anatomy, simulate_section(section, layers, anatomy, site, book), book)
+    statement_facts(section, book)
     requirement_facts(section, layers, anatomy, site, head, book)
     return book, layers, site, anatomy, year
 

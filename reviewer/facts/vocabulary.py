@@ -31,7 +31,7 @@ class Kind:
     meaning: str
     fields: Mapping[str, Field]
     single: bool = False
-    """Exactly one such fact in a review."""
+    """At most one such fact in a review."""
 
 
 def _yes(meaning: str, how: str = "read from the layers", origin: str = "computed") -> Field:
@@ -683,9 +683,61 @@ RAIN: dict[str, Field] = {
     ),
 }
 
+_SIMULATED = "hourly simulation"
+_EN15026 = "EN 15026"
+
+SIMULATION: dict[str, Field] = {
+    "years": Field("count", "years simulated", how=_SIMULATED, source=_EN15026),
+    "periodic": _yes("the years repeat", how=_SIMULATED),
+    "gain": Field("area density", "water gained in the last year", how=_SIMULATED, source=_EN15026),
+}
+
+SIMULATED_JOINT: dict[str, Field] = {
+    "inner": Field("index", "layer on its room side", how="order of layers"),
+    "outer": Field("index", "layer on its outer side", how="order of layers"),
+    "beyond_vent": _yes("lies at or outboard of a ventilated space"),
+    "on_wood": _yes("a wood-based layer is at the joint"),
+    "hours_humid": Field(
+        "count", "hours a year over 80 % and warmer than 5 °C", how=_SIMULATED, source=_EN15026
+    ),
+    "hours_wet": Field("count", "hours a year over 98 %", how=_SIMULATED, source=_EN15026),
+    "rh_30_days": Field(
+        "relative humidity",
+        "highest 30-day mean humidity while warmer than 5 °C",
+        how=_SIMULATED,
+        source=_EN15026,
+    ),
+    "mold_index": Field(
+        "ratio",
+        "highest mold index, hourly",
+        how="growth hour by hour, relative decline 0.1",
+        source="Hukka and Viitanen 1999; Ojanen et al. 2010; ASHRAE 160-2016 (from memory of the documents)",
+    ),
+}
+
+SIMULATED_LAYER: dict[str, Field] = {
+    "index": Field("index", "place from the room", origin="given"),
+    "beyond_vent": _yes("lies outboard of a ventilated space"),
+    "wood_moisture": Field(
+        "wood moisture", "highest mean moisture content of the layer", how=_SIMULATED, source=_EN15026
+    ),
+    "hours_wet_wood": Field(
+        "count", "hours a year over 20 % moisture content", how=_SIMULATED, source=_EN15026
+    ),
+    "hours_decay": Field(
+        "count",
+        "hours a year over 26 % moisture content and warmer than 5 °C",
+        how=_SIMULATED,
+        source=_EN15026,
+    ),
+}
+
 STATEMENT: dict[str, Field] = {
     "about": Field("text", "subject", origin="given"),
     "says": Field("text", "statement", origin="given"),
+    "present": _yes("says that it is there", how="anything but none, no, not …"),
+    "fiber_only": _yes("names fibrous insulation and no foam", how="by its words"),
+    "ratio": Field("ratio", "ratio stated", how="1/150, or 40 %"),
 }
 
 CONCLUDED: dict[str, Field] = {
@@ -705,6 +757,9 @@ KINDS: dict[str, Kind] = {
     "leakage": Kind("air leakage", LEAKAGE, single=True),
     "sun": Kind("sun on the outer side", SUN, single=True),
     "rain": Kind("rain on the wall", RAIN, single=True),
+    "simulation": Kind("the hourly simulation", SIMULATION, single=True),
+    "simulated joint": Kind("a joint in the hourly simulation", SIMULATED_JOINT),
+    "simulated layer": Kind("a layer in the hourly simulation", SIMULATED_LAYER),
     "statement": Kind("something the user states beside the layers", STATEMENT),
     "concluded": Kind("an intermediate conclusion of a rule", CONCLUDED),
 }

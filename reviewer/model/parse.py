@@ -647,6 +647,9 @@ class _SectionReader(Reader):
             return None
         lexicon = self.lexicon or library_lexicon()
         id_ = lexicon.find_member(normalize(text))
+        if id_ is not None and lexicon.material(id_).flags & {"membrane", "coating"}:
+            self.problem(node, f"framing of {id_}", "a material, such as spruce or steel stud")
+            return None
         if id_ is None:
             near = lexicon.near(text)
             self.problem(
@@ -763,6 +766,9 @@ class _SectionReader(Reader):
                         node, f"an air space has no {name.replace('_', ' ')}", "its thickness and vents"
                     )
                     break
+        both = fields.get("roles", frozenset()) & fields.get("not_roles", frozenset())
+        if both:
+            self.problem(node, f'"{min(both)}" is both given and taken away', "one of the two")
         if "thickness" in fields and "thickness_unknown" in fields:
             self.problem(node, "the thickness is given and said to be unknown", "one of the two")
         r, conductivity = fields.get("r_value"), fields.get("conductivity")

@@ -25,30 +25,6 @@ from reviewer.model.section import CONDITIONS, JOINTS, Framing
 from reviewer.units import DIMENSIONS, Span, UnitError, show
 from reviewer.units import parse as read_quantity
 
-MAX_LENGTH: Final = 500
-"""Characters in one layer."""
-
-ASSUMED_LUMBER: Final = "framing lumber is spruce (species not stated)"
-ASSUMED_SPACING: Final = "framing is 16 in on center (spacing not stated)"
-ASSUMED_TRUSS_SPACING: Final = "trusses are 24 in on center (spacing not stated)"
-ASSUMED_WIDTH: Final = "framing members are 1-1/2 in wide (width not stated)"
-ASSUMED_STEEL_WIDTH: Final = "steel members are 1-5/8 in wide (flange width not stated)"
-ASSUMED_PAINT: Final = "the paint is latex paint (kind not stated)"
-ASSUMED_FURRING_WIDTH: Final = "furring is 2-1/2 in wide (width not stated)"
-
-_INCH: Final = 0.0254
-_DRESSED_THICKNESS: Final = {1: 0.75, 2: 1.5, 3: 2.5, 4: 3.5, 6: 5.5, 8: 7.25}
-_DRESSED_WIDTH: Final = {2: 1.5, 3: 2.5, 4: 3.5, 5: 4.5, 6: 5.5, 8: 7.25, 10: 9.25, 12: 11.25, 14: 13.25}
-"""Dressed dry sizes of nominal lumber in inches (American Softwood Lumber Standard PS 20, from memory)."""
-
-LUMBER: Final[Mapping[tuple[int, int], tuple[float, float]]] = {
-    (a, b): (t * _INCH, w * _INCH)
-    for a, t in _DRESSED_THICKNESS.items()
-    for b, w in _DRESSED_WIDTH.items()
-    if a <= b
-}
-"""Nominal size to dressed thickness and width, m."""
-
 
 @dataclass(frozen=True, slots=True)
 class Flaw:
@@ -71,186 +47,6 @@ class Words:
     """What the text says isn't there: `no cladding`."""
 
 
-_ONE_FOR_ONE = str.maketrans(
-    {"″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "‘": "'", "×": "x", "–": "-", "—": "-", "‑": "-", "−": "-"}
-    | dict.fromkeys("\t\n\xa0\u2009\u202f", " ")
-)  # fmt: skip
-_MASK = "\x01"
-"""Put over what has been read; no input has it."""
-
-_FRACTIONS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅓": "1/3", "⅔": "2/3"}  # fmt: skip
-_SPOKEN = {"three quarter": "3/4", "three-quarter": "3/4", "half": "1/2", "quarter": "1/4", "one": "1"}
-_COUNTS = {"one": 1, "single": 1, "two": 2, "double": 2, "three": 3, "triple": 3, "four": 4}
-
-_N = (
-    r"(?:\d+(?:[ -]\d+/\d+)|\d+/\d+|\d*\.\d+|\d+|(?:\d+ ?)?[½¼¾⅛⅜⅝⅞⅓⅔]|"
-    r"\b(?:three[ -]quarters?|half|quarter)(?=(?: an?)?[ -]inch))"
-)
-_LENGTHS = DIMENSIONS["length"].spellings
-
-
-def _units(*dimensions: str) -> dict[str, str]:
-    """Spelling to dimension, longest spelling first."""
-    pairs = {s: d for d in dimensions for s in DIMENSIONS[d].spellings}
-    return {s: pairs[s] for s in sorted(pairs, key=lambda s: (-len(s), s))}
-
-
-_UNITS = _units(
-    "thermal resistance", "thermal conductivity", "permeability", "permeance", "density", "length"
-)
-_FIELDS = {
-    "thermal resistance": "r_value",
-    "thermal conductivity": "conductivity",
-    "density": "density",
-    "length": "thickness",
-}
-
-
-def _alternatives(units: Mapping[str, str]) -> str:
-    return "|".join(
-        re.escape(u).replace(r"\ ", r"\s+") + ("(?![a-z0-9])" if u[-1].isalnum() else "") for u in units
-    )
-
-
-_LENGTH_UNIT = f"(?:{_alternatives(_units('length'))})"
-_OC = r"(?:o\.\s?c\.?|oc\b|on[ -]cent(?:er|re)s?\b|cent(?:er|re)s\b|c/c\b)"
-_START = r"(?<![\w./])"
-
-_NOTE = re.compile(r"(?<=\s)\(([^()]*(?:\([^()]*\)[^()]*)*)\)")
-_NO_THICKNESS = re.compile(
-    r"\b(?:of )?(?:unknown|uncertain) (?:thickness|depth)\b|\b(?:thickness|depth) (?:is )?(?:unknown|not known)\b"
-)
-_UNKNOWN = re.compile(r"^\s*\?|(?<=\s)\?(?=\s*[a-z])|\b(?:unknown|not known|unidentified)\b")
-_ABSENT = re.compile(r"\s*(?:no|without)\s+(?P<what>[a-z -]{2,40}?)\s*")
-_COPIES = re.compile(r"\b(?P<n>two|double|three|triple|[1-4])[ -](?:layers?|sheets?)\b(?: of\b)?")
-_COATS = re.compile(r"\b(?P<n>one|single|two|double|three|four|\d+)[ -]coats?\b(?: of\b)?")
-_PER_INCH = re.compile(rf"\br[ -]*(?P<n>{_N})\s*(?:/|per)\s*in(?:ch)?\b\.?")
-_R = re.compile(
-    rf"\b(?P<kind>rsi|r)[ -]*(?P<n>{_N})(?:\s*(?:to|-)\s*(?:(?:rsi|r)-?)?(?P<high>{_N}))?(?![\w/]|\.\d)"
-)
-_SD = re.compile(rf"\bs_?d[ =]*(?P<n>{_N})\s*m\b(?:\s+(?P<state>dry|wet)(?: cup)?\b)?")
-_FRACTION = re.compile(
-    rf"(?P<n>{_N})\s*%(?:\s+(?:framing|framed|wood|members)\b(?: fraction\b)?)?"
-    rf"|\bframing (?:fraction|factor)(?: of)? (?P<m>{_N})\s*%"
-)
-_FASTENERS = re.compile(
-    r"\b(?:(?:on|with|over|by|through) )?(?P<what>(?:(?:continuous|vertical|horizontal|thermally broken|intermittent|long) )*"
-    r"(?:metal|steel|stainless steel|stainless|aluminum|aluminium|galvanized|galvanized steel|glass fiber|fiberglass|plastic|brick|masonry) "
-    r"(?:z-)?(?:girts?|clips?|screws?|ties?|hat channels?|rails?|brackets?|fasteners?|anchors?)(?: and (?:girts?|clips?|screws?|ties?|rails?))?)\b"
-)
-_GAUGE = re.compile(r"\b\d{2}[ -]?(?:ga|gauge|gage)\b\.?")
-_SPACING = re.compile(
-    rf"(?:@|\bat\b|\bspaced(?: at)?\b|\bevery\b)\s*(?P<n1>{_N})\s*(?P<u1>{_LENGTH_UNIT})?(?:\s*{_OC})?"
-    rf"|{_START}(?P<n2>{_N})\s*(?P<u2>{_LENGTH_UNIT})?\s*{_OC}"
-)
-_LUMBER = re.compile(r"(?<![\w./-])(?P<a>\d{1,3})\s?x\s?(?P<b>\d{1,3})(?:\s?(?P<mm>mm)\b|s\b)?(?![\w/.])")
-_CROSS = re.compile(
-    rf"{_START}(?P<n1>{_N})\s*(?P<u1>{_LENGTH_UNIT})?\s*x\s*(?P<n2>{_N})\s*(?P<u2>{_LENGTH_UNIT})"
-    rf"|{_START}(?P<n3>{_N})[ -]?(?P<u3>{_LENGTH_UNIT})\s+wide\b"
-)
-_PATTERN = re.compile(
-    r"\b(?P<what>double|staggered)[ -]stud(?:s|ded)?\b(?: (?:wall|framing))?|\b(?P<truss>truss(?:es)?)\b"
-)
-_STEEL_STUD = re.compile(
-    rf"{_START}(?P<n1>{_N})(?:\s*(?P<u1>{_LENGTH_UNIT}))?\s+(?:steel|metal)\s+(?:studs?|framing|joists?)\b"
-    rf"|\b(?:steel|metal)\s+(?:studs?|framing|joists?)\s*,?\s+(?P<n2>{_N})\s*(?P<u2>{_LENGTH_UNIT})"
-)
-_QUANTITY = re.compile(
-    rf"{_START}(?P<low>{_N})(?:(?P<u1>[ -]?{_LENGTH_UNIT})?\s*(?P<to>\bto\b|-|\.\.)\s*(?P<high>{_N}))?"
-    rf"(?: an?)?[\s-]*(?P<unit>{_alternatives(_UNITS)})(?P<state>\s+(?:dry|wet)(?: cup)?\b)?"
-)
-_BARE_FRACTION = re.compile(rf"{_START}(?:\d+[ -])?\d+/\d+(?![\w/.%])|{_START}(?:\d+ ?)?[½¼¾⅛⅜⅝⅞⅓⅔]")
-_TOKEN = re.compile(r"[^\W_]+(?:[&'.][^\W_]+)*|#\d+|[^\s\x01]")
-_SIGN = re.compile(r"[^\w&#%]+")
-_SILENT_MARKS = frozenset(",-/.+:'\"")
-
-SPACES: Final = {
-    "air": ("air", "air space", "air gap", "airspace", "gap", "cavity", "air cavity", "stud cavity", "air layer",
-            "drainage gap", "drainage space", "drainage cavity", "rainscreen", "rain screen", "rainscreen gap",
-            "rainscreen cavity", "rain screen gap", "rain screen cavity", "furring space", "furred space", "plenum"),
-    "vented air": ("vent space", "vent channel", "vent gap", "ventilation space", "ventilation gap",
-                   "ventilation channel", "vent chute", "vent baffle"),
-    "outdoor air": ("outdoor air", "outside air", "outdoor", "outside", "exterior air", "ambient air", "open air"),
-    "soil": ("soil", "earth", "ground", "backfill", "dirt", "native soil", "undisturbed soil", "subgrade"),
-    "crawl space": ("crawl space", "crawlspace"),
-    "attic": ("attic", "attic space"),
-    "unheated space": ("unheated space", "unconditioned space", "unheated room", "unheated basement",
-                       "unconditioned basement"),
-    "garage": ("garage", "attached garage", "parking garage", "unheated garage"),
-}  # fmt: skip
-
-_VENTED = "vented"
-_PHRASES: Final = {
-    ("joints", "sealed"): ("sealed", "caulked", "gasketed"),
-    ("joints", "taped"): ("taped",),
-    ("joints", "lapped"): ("lapped", "overlapped"),
-    ("joints", "stapled"): ("stapled",),
-    ("joints", "unsealed"): ("unsealed", "untaped", "not sealed", "not taped"),
-    ("vents", _VENTED): ("vented", "ventilated", "back vented", "back ventilated", "open top and bottom",
-                         "vented top and bottom", "open at top and bottom", "top and bottom",
-                         "vented at top and bottom", "ventilated top and bottom"),
-    ("vents", "none"): ("unvented", "unventilated", "non vented", "not vented", "not ventilated", "dead", "still",
-                        "closed", "enclosed", "conditioned", "encapsulated"),
-    ("vents", "bottom only"): ("bottom only", "open at bottom", "open at the bottom", "vented at bottom",
-                               "open at bottom only", "vented bottom only", "drained", "vented at the bottom"),
-    ("vents", "top only"): ("top only", "open at top", "open at the top", "vented at top", "vented top only"),
-    ("vents", "weep holes"): ("weep hole", "weep", "weep vent"),
-    ("condition", "new"): ("new", "fresh", "newly placed"),
-    ("condition", "existing"): ("existing", "old"),
-    ("condition", "dry"): ("dry",),
-    ("condition", "damp"): ("damp", "moist"),
-    ("condition", "wet"): ("wet", "soaked", "saturated"),
-    ("condition", "damaged"): ("damaged", "rotten", "rotted", "cracked", "rusted", "torn"),
-    ("condition", "moldy"): ("moldy", "mouldy"),
-    ("position", "between framing"): ("between framing", "between stud", "between joist", "between rafter",
-                                      "between the stud", "between the joist", "between the rafter", "in stud cavity"),
-    ("position", "outside framing"): ("outside framing", "outside of framing", "outside the framing",
-                                      "outside of the framing"),
-    ("position", "against masonry"): ("against masonry", "against concrete", "against block", "against brick",
-                                      "against the masonry", "against the concrete", "against the block",
-                                      "against the brick"),
-    ("role", "vapor control"): ("vapor control", "vapor barrier", "vapor retarder", "vapor diffusion retarder",
-                                "vapor control layer"),
-    ("role", "air barrier"): ("air barrier", "air control", "air control layer", "airtight layer"),
-    ("role", "air barrier, vapor control"): ("air and vapor barrier", "air vapor barrier", "vapor and air barrier",
-                                             "air and vapor control", "air and vapor retarder"),
-    ("role", "water control"): ("water control", "water barrier", "weather barrier", "water resistive barrier",
-                                "wrb", "weather resistive barrier", "water control layer", "drainage plane"),
-    ("role", "sheathing"): ("sheathing",),
-    ("role", "structure"): ("deck", "decking", "subfloor", "roof deck", "structural deck"),
-    ("role", "cladding"): ("cladding", "siding"),
-    ("role", "roof covering"): ("roofing", "roof covering"),
-    ("role", "flooring"): ("flooring", "finish floor", "floor finish"),
-    ("role", "interior finish"): ("interior finish", "ceiling finish", "wall finish"),
-    ("role", "capillary break"): ("capillary break",),
-    ("role", "dampproofing"): ("dampproofing", "damp proofing"),
-    ("empty", "yes"): ("empty", "uninsulated", "no insulation"),
-    ("filler", ""): ("behind", "over", "under", "plus", "of", "a", "an", "the", "with", "w", "in", "and", "on", "for", "is", "as", "to", "thick", "deep",
-                     "wall", "seam", "joint", "edge", "lap", "layer", "insulation", "board", "sheet", "panel",
-                     "cavity", "filled", "fill", "full", "continuous", "ci", "nominal", "between", "framing cavity",
-                     "stud cavity", "stud bay", "interior", "exterior", "inside", "face"),
-}  # fmt: skip
-
-_GENERIC: Final = frozenset({"insulation", "board", "sheet", "panel"})
-_STRONGER_JOINTS: Final = ("stapled", "lapped", "taped", "sealed")
-_WORSE_CONDITION: Final = ("existing", "new", "dry", "damp", "wet", "damaged", "moldy")
-_CONTRADICTIONS: Final = ({"new", "existing"}, {"dry", "wet"}, {"dry", "damp"})
-_FLAT: Final = frozenset({"furring", "strapping", "batten", "strip", "purlin", "sleeper"})
-_STEEL_WORDS: Final = frozenset({"steel", "metal"})
-_WOOD_WORDS: Final = frozenset({"wood", "lumber", "timber", "softwood", "dimension"})
-_MEMBER_WORDS: Final = frozenset({"member", "lumber", "wall"})
-
-
-def _normal_table(table: Mapping[Any, tuple[str, ...]]) -> dict[str, Any]:
-    return {normalize(phrase): key for key, phrases in table.items() for phrase in phrases}
-
-
-_SPACE_OF = _normal_table(SPACES)
-_PHRASE_OF = _normal_table(_PHRASES)
-_LONGEST_PHRASE = max(len(p.split()) for p in (*_PHRASE_OF, *_SPACE_OF))
-_EXAMPLE = '"1/2 in gypsum board" or "? sheathing"'
-
-
 def read_words(text: str, lexicon: Lexicon | None = None, member: bool = False) -> Words:
     """Read one layer as a person writes it. With `member`, the text describes framing members alone.
 
@@ -263,8 +59,10 @@ def read_words(text: str, lexicon: Lexicon | None = None, member: bool = False) 
     Lengths come in m, resistances in m²·K/W, permeances in kg/(s·m²·Pa). Never raises: what is wrong
     is in `flaws`, with the characters it is about.
     """
-    if len(text) > MAX_LENGTH:
-        flaw = Flaw(0, len(text), f"a layer of more than {MAX_LENGTH} characters", "one layer in a few words")
+    if len(text) > wording.MAX_LENGTH:
+        flaw = Flaw(
+            0, len(text), f"a layer of more than {wording.MAX_LENGTH} characters", "one layer in a few words"
+        )
         return Words((), (flaw,))
     return _read(text, lexicon or library_lexicon(), member)
 
@@ -272,8 +70,9 @@ def read_words(text: str, lexicon: Lexicon | None = None, member: bool = False) 
 @lru_cache(maxsize=8192)
 def _read(text: str, lexicon: Lexicon, member: bool) -> Words:
     single, places = _single_spaced(text)
-    reading = _Reading(single, lexicon)
-    words = reading.member() if member else reading.words()
+    words = _read_once(single, lexicon, member)
+    if words.flaws and not member and " over " in single.lower():
+        words = _one_over_another(single, lexicon) or words
     if len(single) == len(text) or not words.flaws:
         return words
     moved = (
@@ -281,6 +80,34 @@ def _read(text: str, lexicon: Lexicon, member: bool) -> Words:
         for f in words.flaws
     )
     return replace(words, flaws=tuple(moved))
+
+
+def _read_once(text: str, lexicon: Lexicon, member: bool) -> Words:
+    """Words in parentheses are words like others when they make sense, and a note when they don't."""
+    words = Words(())
+    for tried in (wording.PARENTHESES.sub(" ", text), text) if wording.NOTE.search(text) else (text,):
+        reading = _Reading(tried, lexicon)
+        words = reading.member() if member else reading.words()
+        if not words.flaws:
+            break
+    return words
+
+
+def _one_over_another(text: str, lexicon: Lexicon) -> Words | None:
+    """`asphalt shingles over felt over plywood`: each lies outward of the next, or the other way around
+    when the first is a finish of the room. None where it is neither."""
+    parts = [
+        _Reading(part.strip(), lexicon).words() for part in re.split(r"\s+over\s+", text, flags=re.IGNORECASE)
+    ]
+    if any(part.flaws or not part.layers for part in parts):
+        return None
+    first: Material | None = parts[0].layers[0].get("material")
+    roles = first.roles if first is not None else frozenset()
+    outside, inside = roles & {"cladding", "roof covering"}, roles & {"interior finish", "flooring"}
+    if bool(outside) == bool(inside):
+        return None
+    ordered = parts[::-1] if outside else parts
+    return Words(tuple(layer for part in ordered for layer in part.layers))
 
 
 def _single_spaced(text: str) -> tuple[str, list[int]]:
@@ -306,7 +133,7 @@ class _Reading:
         lowered = text.lower()
         if len(lowered) != len(text):
             lowered = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
-        self.work = lowered.translate(_ONE_FOR_ONE)
+        self.work = lowered.translate(wording.ONE_FOR_ONE)
         self.flaws: list[Flaw] = []
         self.fields: dict[str, Any] = {}
         self.roles: set[str] = set()
@@ -316,6 +143,7 @@ class _Reading:
         self.name_words: list[str] = []
         self.space = ""
         self.copies = 1
+        self.copies_at = (0, 0)
         self.painted = False
         self.empty = False
         # Framing, as far as it is read.
@@ -339,15 +167,22 @@ class _Reading:
         if not self.work.strip():
             return Words(
                 (),
-                (Flaw(0, max(len(self.text), 1), "a layer without words", f"a layer, such as {_EXAMPLE}"),),
+                (
+                    Flaw(
+                        0,
+                        max(len(self.text), 1),
+                        "a layer without words",
+                        f"a layer, such as {wording.EXAMPLE}",
+                    ),
+                ),
             )
-        absent = _ABSENT.fullmatch(self.work)
+        absent = wording.ABSENT.fullmatch(self.work)
         if absent:
             return Words((), (), absent["what"])
         if self.work.strip() in ("none", "nothing"):
             return Words((), (Flaw(0, len(self.text), "what is not there is not said", '"no cladding"'),))
         self.notes_and_counts()
-        unknown = _UNKNOWN.search(self.work)
+        unknown = wording.UNKNOWN.search(self.work)
         if unknown:
             self.mask(unknown)
         self.numbers_in_names()
@@ -363,21 +198,21 @@ class _Reading:
         """Framing on its own: `2x6 @ 16 in`, `spruce 1.5 in x 5.5 in @ 16 in, 25 %`."""
         self.numbers_in_names()
         self.framing_words()
-        for m in _QUANTITY.finditer(self.work):
+        for m in wording.QUANTITY.finditer(self.work):
             self.flaw(
                 *m.span(), "this length of the framing has no meaning", '"1.5 in x 5.5 in" or "1.5 in wide"'
             )
             self.mask(m)
         tokens = self.tokens()
         self.name_and_rest(tokens)
+        if self.painted or (self.material is not None and self.material.flags & {"membrane", "coating"}):
+            self.flaw(0, len(self.text), "framing of paint or sheets", '"spruce 2x6 @ 16 in"')
         if self.material is not None and self.framing_material is None:
             self.framing_material = self.material
         elif self.framing_material is None and tokens and not self.noun and self.size is None:
             self.flaw(0, len(self.text), f'"{self.text.strip()}" is not framing', '"2x6 @ 16 in"')
-        for key in ("joints", "condition", "position"):
-            if key in self.fields:
-                self.flaw(0, len(self.text), "only members are described here", '"2x6 @ 16 in"')
-                break
+        if self.fields or self.roles or self.vents or self.space or self.empty:
+            self.flaw(0, len(self.text), "only members are described here", '"2x6 @ 16 in"')
         framing = self.framing(default_noun=True)
         return Words(
             (MappingProxyType({"framing": framing, "assumed": tuple(self.assumed)}),) if framing else (),
@@ -394,42 +229,45 @@ class _Reading:
         self.cover(*m.span())
 
     def cover(self, start: int, end: int) -> None:
-        self.work = self.work[:start] + _MASK * (end - start) + self.work[end:]
+        self.work = self.work[:start] + wording.MASK * (end - start) + self.work[end:]
 
     # -- numbers ---------------------------------------------------------------------------------
 
     def notes_and_counts(self) -> None:
         notes = []
-        for m in _NOTE.finditer(self.work):
+        for m in wording.NOTE.finditer(self.work):
             notes.append(self.text[m.start(1) : m.end(1)].strip())
             self.mask(m)
-        for m in _GAUGE.finditer(self.work):
+        for m in (*wording.GAUGE.finditer(self.work), *wording.PLIES.finditer(self.work)):
             notes.append(self.text[m.start() : m.end()].strip())
             self.mask(m)
         if any(notes):
             self.fields["note"] = ", ".join(n for n in notes if n)
-        m = _NO_THICKNESS.search(self.work)
+        m = wording.NO_THICKNESS.search(self.work)
         if m:
             self.fields["thickness_unknown"] = True
             self.mask(m)
-        m = _COATS.search(self.work)
+        m = wording.COATS.search(self.work)
         if m:
-            coats = _COUNTS.get(m["n"]) or int(m["n"])
+            coats = wording.COUNTS.get(m["n"]) or int(m["n"])
             if 1 <= coats <= 20:
                 self.fields["coats"] = coats
             else:
                 self.flaw(*m.span(), f"{coats} coats", "1 to 20 coats")
             self.mask(m)
-        m = _COPIES.search(self.work)
-        if m and not any(name in normalize(self.work.replace(_MASK, " ")) for name in self.lexicon.counted):
-            self.copies = _COUNTS.get(m["n"]) or int(m["n"])
+        m = wording.COPIES.search(self.work)
+        if m and not any(
+            name in normalize(self.work.replace(wording.MASK, " ")) for name in self.lexicon.counted
+        ):
+            self.copies = wording.COUNTS.get(m["n"]) or int(m["n"])
+            self.copies_at = m.span()
             self.mask(m)
 
     def numbers_in_names(self) -> None:
         """Names with figures in them: `15 lb felt`, `1x6 sheathing`."""
         if not any(c.isdigit() for c in self.work):
             return
-        normal = normalize(self.work.replace(_MASK, " "))
+        normal = normalize(self.work.replace(wording.MASK, " "))
         padded = f" {normal} "
         for name in self.lexicon.with_digits:
             if f" {name} " not in padded:
@@ -441,12 +279,12 @@ class _Reading:
                 return
 
     def find_run(self, name: str) -> tuple[int, int] | None:
-        tokens = list(_TOKEN.finditer(self.work))
+        tokens = list(wording.TOKEN.finditer(self.work))
         count = len(name.split())
         for i in range(len(tokens)):
             for j in range(i, min(len(tokens), i + count + 3)):
                 start, end = tokens[i].start(), tokens[j].end()
-                if _MASK not in self.work[start:end] and normalize(self.work[start:end]) == name:
+                if wording.MASK not in self.work[start:end] and normalize(self.work[start:end]) == name:
                     return start, end
         return None
 
@@ -479,15 +317,15 @@ class _Reading:
             self.fields[field] = value
 
     def quantities(self) -> None:
-        for m in _PER_INCH.finditer(self.work):
+        for m in wording.PER_INCH.finditer(self.work):
             span = self.quantity(f"R-{_figures(m['n'])}", "thermal resistance", *m.span())
             if span and span.low > 0:
-                lam = _INCH / span.low
+                lam = wording.INCH / span.low
                 self.give("conductivity", Span(lam, lam), *m.span())
             elif span:
                 self.flaw(*m.span(), "a resistance of zero", '"R-5 per inch"')
             self.mask(m)
-        for m in _R.finditer(self.work):
+        for m in wording.R.finditer(self.work):
             kind = "RSI" if m["kind"] == "rsi" else "R"
             low = self.quantity(f"{kind}-{_figures(m['n'])}", "thermal resistance", *m.span())
             high = (
@@ -504,18 +342,21 @@ class _Reading:
                     )
                 self.give("r_value", Span(low.low, high.high), *m.span())
             self.mask(m)
-        for m in _SD.finditer(self.work):
+        for m in wording.SD.finditer(self.work):
             self.permeance(self.quantity(f"sd {_figures(m['n'])} m", "permeance", *m.span()), m["state"], m)
             self.mask(m)
-        for m in _QUANTITY.finditer(self.work):
+        for m in wording.QUANTITY.finditer(self.work):
             unit = " ".join(m["unit"].split())
-            dimension = _UNITS[unit]
+            dimension = wording.UNITS[unit]
             span = self.span_of(m, unit, dimension)
             if dimension == "permeance":
                 self.permeance(span, (m["state"] or "").split()[:1], m)
                 self.mask(m)
                 continue
             end = m.end("unit")
+            if dimension == "length" and self.copies > 1 and m.start() < self.copies_at[0]:
+                expected = f'"{self.copies} layers of …" with the thickness of one'
+                self.flaw(*self.copies_at, "is the thickness that of one layer, or of all?", expected)
             if dimension == "permeability":
                 self.flaw(
                     m.start(),
@@ -524,9 +365,9 @@ class _Reading:
                     'a permeance, such as "0.5 perm"',
                 )
             else:
-                self.give(_FIELDS[dimension], span, m.start(), end)
+                self.give(wording.FIELDS[dimension], span, m.start(), end)
             self.cover(m.start(), end)
-        for m in _BARE_FRACTION.finditer(self.work):
+        for m in wording.BARE_FRACTION.finditer(self.work):
             if "thickness" in self.fields:
                 continue
             self.give("thickness", self.quantity(f"{_figures(m[0])} in", "length", *m.span()), *m.span())
@@ -559,27 +400,27 @@ class _Reading:
 
     def framing_words(self) -> None:
         fasteners = []
-        for m in _FASTENERS.finditer(self.work):
+        for m in wording.FASTENERS.finditer(self.work):
             end = m.end()
-            spacing = _SPACING.match(self.work, end + 1)
+            spacing = wording.SPACING.match(self.work, end + 1)
             if spacing:
                 end = spacing.end()
             fasteners.append(" ".join(self.text[m.start("what") : end].split()))
             self.cover(m.start(), end)
         if fasteners:
             self.fields["fasteners"] = ", ".join(fasteners)
-        m = _SPACING.search(self.work)
+        m = wording.SPACING.search(self.work)
         if m:
             g = "1" if m["n1"] else "2"
             self.spacing = self.length(m["n" + g], m["u" + g], *m.span())
             self.spacing_at = m.span()
             self.mask(m)
-        for m in _PATTERN.finditer(self.work):
+        for m in wording.PATTERN.finditer(self.work):
             self.pattern = "truss" if m["truss"] else f"{m['what']} stud"
             self.noun = self.noun or ("truss" if m["truss"] else "stud")
             self.mask(m)
         self.sizes()
-        m = _STEEL_STUD.search(self.work)
+        m = wording.STEEL_STUD.search(self.work)
         if m:
             g = "1" if m["n1"] else "2"
             self.depth = self.length(m["n" + g], m["u" + g], *m.span())
@@ -587,7 +428,12 @@ class _Reading:
             self.steel = True
             self.noun = "stud"
             self.mask(m)
-        m = _FRACTION.search(self.work)
+        m = wording.I_JOIST.search(self.work)
+        if m:
+            self.depth = self.length(m["n"], m["u"], *m.span()) if m["n"] else None
+            self.noun = "i joist"
+            self.mask(m)
+        m = wording.FRACTION.search(self.work)
         if m:
             span = self.quantity(f"{_figures(m['n'] or m['m'])} %", "fraction", *m.span())
             self.fraction = None if span is None else span.low
@@ -598,23 +444,23 @@ class _Reading:
             self.mask(m)
 
     def sizes(self) -> None:
-        m = _LUMBER.search(self.work)
+        m = wording.LUMBER.search(self.work)
         if m:
             a, b = int(m["a"]), int(m["b"])
             if m["mm"] or min(a, b) >= 19:
                 self.size = (a / 1000, b / 1000)
-            elif (a, b) in LUMBER:
-                self.size = LUMBER[a, b]
+            elif (a, b) in wording.LUMBER:
+                self.size = wording.LUMBER[a, b]
                 self.size_is_nominal = True
             else:
                 self.flaw(
                     *m.span(), f'"{m[0].strip()}" is not a size of lumber', '"2x4", "2x6" or "38x140 mm"'
                 )
-                self.size = (1.5 * _INCH, 3.5 * _INCH)
+                self.size = (1.5 * wording.INCH, 3.5 * wording.INCH)
             self.size_at = m.span()
             self.mask(m)
             return
-        m = _CROSS.search(self.work)
+        m = wording.CROSS.search(self.work)
         if m and m["n3"]:
             self.width = self.length(m["n3"], m["u3"], *m.span())
             self.size_at = m.span()
@@ -643,26 +489,28 @@ class _Reading:
         material = self.framing_material
         if material is None and not steel:
             material = self.named("spruce")
-            self.assumed.append(ASSUMED_LUMBER)
+            self.assumed.append(wording.ASSUMED_I_JOIST if self.noun == "i joist" else wording.ASSUMED_LUMBER)
         if material is None:
             self.flaw(*self.size_at, "framing of a material that is not known", '"spruce 2x6 @ 16 in"')
             return None
         width, depth = self.width, self.depth
         if self.size is not None:
-            flat = self.noun in _FLAT and self.size_is_nominal
+            flat = self.noun in wording.FLAT and self.size_is_nominal
             width, depth = (max(self.size), min(self.size)) if flat else self.size
         if steel and (width is None or self.size_is_nominal):
-            width = 1.625 * _INCH
-            self.assumed.append(ASSUMED_STEEL_WIDTH)
+            width = 1.625 * wording.INCH
+            material = self.named("steel stud") or material
+            self.assumed.append(wording.ASSUMED_STEEL_WIDTH)
         elif width is None:
-            flat = self.noun in _FLAT
-            width = 2.5 * _INCH if flat else 1.5 * _INCH
-            self.assumed.append(ASSUMED_FURRING_WIDTH if flat else ASSUMED_WIDTH)
+            flat = self.noun in wording.FLAT
+            width = 2.5 * wording.INCH if flat else 1.5 * wording.INCH
+            if wording.ASSUMED_I_JOIST not in self.assumed:
+                self.assumed.append(wording.ASSUMED_FURRING_WIDTH if flat else wording.ASSUMED_WIDTH)
         spacing = self.spacing
         if spacing is None:
             truss = self.pattern == "truss"
-            spacing = 24 * _INCH if truss else 16 * _INCH
-            self.assumed.append(ASSUMED_TRUSS_SPACING if truss else ASSUMED_SPACING)
+            spacing = 24 * wording.INCH if truss else 16 * wording.INCH
+            self.assumed.append(wording.ASSUMED_TRUSS_SPACING if truss else wording.ASSUMED_SPACING)
         if not width < spacing:
             self.flaw(*(self.spacing_at if self.spacing is not None else self.size_at),
                       f"members {show(width, 'length', 'ip')} wide at {show(spacing, 'length', 'ip')} on center leave no room",
@@ -681,12 +529,14 @@ class _Reading:
 
     def tokens(self) -> list[_Token]:
         return [
-            _Token(m[0], m.start(), m.end()) for m in _TOKEN.finditer(self.work) if m[0] not in _SILENT_MARKS
+            _Token(m[0], m.start(), m.end())
+            for m in wording.TOKEN.finditer(self.work)
+            if m[0] not in wording.SILENT_MARKS
         ]
 
     def run(self, tokens: list[_Token], i: int, j: int) -> str:
         """The words from `i` to `j` in normal form; nothing when a sign that is no word is among them."""
-        if any(_SIGN.fullmatch(t.text) for t in tokens[i:j]):
+        if any(wording.SIGN.fullmatch(t.text) for t in tokens[i:j]):
             return ""
         return normalize(" ".join(t.text for t in tokens[i:j]))
 
@@ -694,15 +544,23 @@ class _Reading:
         """The longest run of tokens that names a space or a material: (from, to, kind, what)."""
         n = len(tokens)
         for size in range(min(n, self.lexicon.longest + 2), 0, -1):
+            weak = None
             for i in range(n - size + 1):
                 words = self.run(tokens, i, i + size)
                 if not words:
                     continue
-                if words in _SPACE_OF and not (words == "air" and self.run(tokens, i, i + 2) in _PHRASE_OF):
-                    return i, i + size, "space", _SPACE_OF[words]
+                if words in wording.SPACE_OF:
+                    if words not in wording.WEAK_SPACES:
+                        return i, i + size, "space", wording.SPACE_OF[words]
+                    role = i + 1 < n and self.run(tokens, i, i + 2) in wording.PHRASE_OF
+                    if weak is None and not role:
+                        weak = i, i + size, "space", wording.SPACE_OF[words]
+                    continue
                 id_ = self.lexicon.find(words)
                 if id_ is not None:
                     return i, i + size, "material", id_
+            if weak is not None:
+                return weak
         return None
 
     def framing_nouns(self, tokens: list[_Token]) -> list[_Token]:
@@ -713,17 +571,17 @@ class _Reading:
         for k, token in enumerate(tokens):
             word = normalize(token.text)
             if k in kept_whole or not (
-                word in FRAMING_NOUNS or (self.size_is_nominal and word in _MEMBER_WORDS)
+                word in FRAMING_NOUNS or (self.size_is_nominal and word in wording.MEMBER_WORDS)
             ):
                 out.append(token)
                 continue
             self.noun = word if word not in ("framing", "framed") or not self.noun else self.noun
             while out and out[-1].end <= token.start:
                 before = normalize(out[-1].text)
-                if before in _STEEL_WORDS:
+                if before in wording.STEEL_WORDS:
                     self.framing_material = self.named("steel stud") or self.named("steel")
                     self.steel = True
-                elif before not in _WOOD_WORDS:
+                elif before not in wording.WOOD_WORDS:
                     id_ = self.lexicon.find(before)
                     material = None if id_ is None else self.lexicon.material(id_)
                     if material is None or material.family != "wood" or not self.touching(out[-1], token):
@@ -733,18 +591,19 @@ class _Reading:
         return out
 
     def touching(self, a: _Token, b: _Token) -> bool:
-        return not self.work[a.end : b.start].replace(_MASK, "").strip(" -")
+        return not self.work[a.end : b.start].replace(wording.MASK, "").strip(" -")
 
     def name_and_rest(self, tokens: list[_Token]) -> None:
-        if len(tokens) > 1 and tokens[0].text == "painted":
+        painted = [t for t in tokens if t.text == "painted"]
+        if len(painted) == 1 and len(tokens) > 1:
             self.painted = True
-            tokens = tokens[1:]
+            tokens.remove(painted[0])
         tokens = self.framing_nouns(tokens)
         if self.material is None:
             name = self.longest_name(tokens)
             words = self.run(tokens, 0, len(tokens))
             whole = self.lexicon.find(words)
-            if whole is not None and words not in _SPACE_OF:
+            if whole is not None and words not in wording.SPACE_OF:
                 name = (0, len(tokens), "material", whole)
             if name is not None:
                 i, j, kind, what = name
@@ -755,7 +614,7 @@ class _Reading:
                     self.name_words = self.run(tokens, i, j).split()
                     self.condition_in_name(tokens[i].start, tokens[j - 1].end)
                     if self.name_words in (["paint"], ["painted"]):
-                        self.assumed.append(ASSUMED_PAINT)
+                        self.assumed.append(wording.ASSUMED_PAINT)
                 rest = [*tokens[:i], *tokens[j:]]
                 second = self.longest_name(rest) if kind == "space" or self.has_space(rest) else None
                 if second is not None:
@@ -767,7 +626,7 @@ class _Reading:
         """`new concrete` is a name of concrete, and says that it is new."""
         assert self.material is not None
         for word in self.name_words:
-            kind, condition = _PHRASE_OF.get(word, ("", ""))
+            kind, condition = wording.PHRASE_OF.get(word, ("", ""))
             if kind == "condition" and word not in normalize(self.material.id).split():
                 self.phrase(kind, condition, start, end)
 
@@ -793,10 +652,10 @@ class _Reading:
         left: list[_Token] = []
         i = 0
         while i < len(tokens):
-            for size in range(min(_LONGEST_PHRASE + 1, len(tokens) - i), 0, -1):
+            for size in range(min(wording.LONGEST_PHRASE + 1, len(tokens) - i), 0, -1):
                 words = self.run(tokens, i, i + size)
-                if words in _PHRASE_OF:
-                    kind, word = _PHRASE_OF[words]
+                if words in wording.PHRASE_OF:
+                    kind, word = wording.PHRASE_OF[words]
                     self.phrase(kind, word, tokens[i].start, tokens[i + size - 1].end)
                     i += size
                     break
@@ -814,13 +673,13 @@ class _Reading:
         elif kind == "empty":
             self.empty = True
         elif kind == "vents":
-            if self.vents is not None and self.vents[0] not in (word, _VENTED):
+            if self.vents is not None and self.vents[0] not in (word, wording.VENTED):
                 self.flaw(start, end, "two words on vents that disagree", "one of them")
             self.vents = (word, start, end)
         elif kind == "joints":
-            self.fields["joints"] = self.stronger("joints", word, _STRONGER_JOINTS, start, end)
+            self.fields["joints"] = self.stronger("joints", word, wording.STRONGER_JOINTS, start, end)
         elif kind == "condition":
-            self.fields["condition"] = self.stronger("condition", word, _WORSE_CONDITION, start, end)
+            self.fields["condition"] = self.stronger("condition", word, wording.WORSE_CONDITION, start, end)
         else:
             self.give(kind, word, start, end)
 
@@ -829,7 +688,7 @@ class _Reading:
         other = self.fields.get(field)
         if other is None or other == word:
             return word
-        if word not in order or other not in order or {word, other} in _CONTRADICTIONS:
+        if word not in order or other not in order or {word, other} in wording.CONTRADICTIONS:
             self.flaw(start, end, f'"{word}" contradicts "{other}"', "one of the two")
             return other
         return max(word, other, key=order.index)
@@ -839,9 +698,9 @@ class _Reading:
         named = []
         for token in left:
             shown = self.text[token.start : token.end]
-            if re.fullmatch(_N, shown):
+            if re.fullmatch(wording.N, shown):
                 self.flaw(token.start, token.end, f'the number "{shown}" has no unit', '"1/2 in" or "12 mm"')
-            elif _LUMBER.fullmatch(token.text):
+            elif wording.LUMBER.fullmatch(token.text):
                 self.flaw(
                     token.start, token.end, f'a second size of framing, "{shown}"', "one size in a layer"
                 )
@@ -854,7 +713,7 @@ class _Reading:
             return
         other = self.longest_name(named)
         if other is not None and other[1] - other[0] == len(named):
-            what = self.material.id, _SPACE_OF.get(self.run(named, 0, len(named)), other[3])
+            what = self.material.id, wording.SPACE_OF.get(self.run(named, 0, len(named)), other[3])
             message = f'two layers in one: "{what[0]}" and "{what[1]}"'
             self.flaw(
                 named[0].start, named[-1].end, message, "every layer for itself, from the room outwards"
@@ -876,15 +735,15 @@ class _Reading:
             if set(self.name_words) < set(name.split())
             for word in name.split()
         }
-        return sorted({p for p in _PHRASE_OF if p} | beside - set(self.name_words))
+        return sorted({p for p in wording.PHRASE_OF if p} | beside - set(self.name_words))
 
     def unknown_material(self, left: list[_Token], tokens: list[_Token]) -> None:
         kept = [
             t
             for t in tokens
             if t in left
-            or _PHRASE_OF.get(normalize(t.text), ("",))[0] == "role"
-            or normalize(t.text) in _GENERIC
+            or wording.PHRASE_OF.get(normalize(t.text), ("",))[0] == "role"
+            or normalize(t.text) in wording.GENERIC
         ]
         start, end = kept[0].start, kept[-1].end
         text = " ".join(t.text for t in kept)
@@ -901,10 +760,12 @@ class _Reading:
         kept: list[_Token] = []
         for token in tokens:
             words = normalize(token.text)
-            kind, word = _PHRASE_OF.get(words, ("", ""))
+            kind, word = wording.PHRASE_OF.get(words, ("", ""))
             if kind in ("joints", "condition"):
                 self.phrase(kind, word, token.start, token.end)
-            elif not re.fullmatch(r"[^\W\d_][\w'&]*", token.text):
+            elif token.text in wording.STOP_WORDS:
+                continue
+            elif token.text in ("thickness", "depth") or not re.fullmatch(r"[^\W\d_][\w'&]*", token.text):
                 self.flaw(
                     token.start,
                     token.end,
@@ -938,7 +799,7 @@ class _Reading:
         if self.material is not None and self.space:
             return self.material_and_space(framing)
         if self.material is None and not self.space:
-            if self.empty or (framing is not None and self.noun in _FLAT):
+            if self.empty or (framing is not None and self.noun in wording.FLAT):
                 self.space = "air"
             elif framing is not None:
                 self.flaw(0, len(self.text), "what lies between the members is not said",
@@ -949,7 +810,7 @@ class _Reading:
                 self.flaw(0, len(self.text), message, f'a material, or "unknown {shown}"')
             elif not self.flaws:
                 self.flaw(0, len(self.text), f'"{" ".join(self.text.split())}" does not say what it is',
-                          f"a material or a space, such as {_EXAMPLE}")  # fmt: skip
+                          f"a material or a space, such as {wording.EXAMPLE}")  # fmt: skip
         if self.space:
             self.fields |= {"space": "air", "name": "air space"}
             self.take_vents(self.fields)
@@ -983,7 +844,7 @@ class _Reading:
                 "the paint as a layer of its own",
             )
             return Words((), self.sorted_flaws())
-        coat: dict[str, Any] = {"material": paint, "name": paint.id, "assumed": (ASSUMED_PAINT,)}
+        coat: dict[str, Any] = {"material": paint, "name": paint.id, "assumed": (wording.ASSUMED_PAINT,)}
         if "coats" in self.fields:
             coat["coats"] = self.fields.pop("coats")
         both = MappingProxyType(coat), self.proxy(self.fields)
@@ -996,7 +857,7 @@ class _Reading:
 
     def take_vents(self, fields: dict[str, Any]) -> None:
         if self.vents is not None:
-            fields["vents"] = "top and bottom" if self.vents[0] == _VENTED else self.vents[0]
+            fields["vents"] = "top and bottom" if self.vents[0] == wording.VENTED else self.vents[0]
         elif self.space == "vented air":
             fields["vents"] = "top and bottom"
 
@@ -1050,9 +911,9 @@ class _Reading:
 def _figures(number: str) -> str:
     """A number as `reviewer.units` reads it."""
     number = number.strip()
-    for spoken, figure in _SPOKEN.items():
+    for spoken, figure in wording.SPOKEN.items():
         number = number.replace(spoken + "s", figure).replace(spoken, figure)
-    for sign, figure in _FRACTIONS.items():
+    for sign, figure in wording.FRACTIONS.items():
         number = number.replace(sign, f" {figure}")
     return " ".join(number.split())
 

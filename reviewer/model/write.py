@@ -16,6 +16,7 @@ from reviewer.model.parse import parse_layer
 from reviewer.model.section import Expect, Framing, Indoor, Layer, Place, Section
 from reviewer.model.shorthand import (
     ASSUMED_FURRING_WIDTH,
+    ASSUMED_I_JOIST,
     ASSUMED_LUMBER,
     ASSUMED_PAINT,
     ASSUMED_SPACING,
@@ -226,6 +227,9 @@ def _framing(framing: Framing, assumed: tuple[str, ...]) -> str:
     if ASSUMED_STEEL_WIDTH in assumed:
         depth = "" if framing.depth is None else f"{_exact(framing.depth, 'length')} "
         species, size = "", f"{depth}steel studs"
+    elif ASSUMED_I_JOIST in assumed:
+        depth = "" if framing.depth is None else f"{_exact(framing.depth, 'length')} "
+        species, size = "", f"{depth}I-joists"
     elif ASSUMED_FURRING_WIDTH in assumed:
         size = "furring"
     elif ASSUMED_WIDTH in assumed:
