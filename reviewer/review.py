@@ -68,9 +68,9 @@ def load_rules(extra: Sequence[str | Path] = ()) -> Ruleset:
     """The shipped rulebook, with a user's own packs beside it. Raises InputError."""
     if not extra:
         return _shipped()
-    from reviewer.rules.ruleset import load_ruleset, shipped_rules_dir
+    from reviewer.rules.child import load_with_user_packs
 
-    return load_ruleset([shipped_rules_dir(), *extra])
+    return load_with_user_packs(list(extra))
 
 
 def review(

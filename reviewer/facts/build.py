@@ -355,7 +355,9 @@ def _control_facts(head: Record, section: Section, layers: list[Properties], a: 
         ),
     )
     some("has_water_control", any("water control" in p.roles for p in solid))
-    some("has_cladding", any(p.roles & {"cladding", "roof covering"} for p in solid))
+    outermost = next((p for p in reversed(solid) if not p.has("coating")), None)
+    massive = outermost is not None and (outermost.has("masonry") or outermost.has("concrete"))
+    some("has_cladding", massive or any(p.roles & {"cladding", "roof covering"} for p in solid))
     some(
         "has_interior_finish",
         any(p.roles & {"interior finish", "flooring"} for p in solid[: a.main if a.main is not None else 2]),
