@@ -676,6 +676,7 @@ class _SectionReader(Reader):
             given[word == role].add(role)
             if role in given[True] and role in given[False]:
                 self.problem(item, f'"{role}" is both given and taken away', "one of the two")
+                given[False].discard(role)
         read = {"roles": frozenset(given[True]), "not_roles": frozenset(given[False])}
         return {name: roles for name, roles in read.items() if roles}
 

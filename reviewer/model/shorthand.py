@@ -16,13 +16,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from types import MappingProxyType
-from typing import Any, Final
+from typing import Any
 
 from reviewer.errors import nearest
 from reviewer.library.types import Material
+from reviewer.model import wording
 from reviewer.model.lexicon import FRAMING_NOUNS, Lexicon, library_lexicon, normalize
 from reviewer.model.section import CONDITIONS, JOINTS, Framing
-from reviewer.units import DIMENSIONS, Span, UnitError, show
+from reviewer.units import Span, UnitError, show
 from reviewer.units import parse as read_quantity
 
 
@@ -444,7 +445,7 @@ class _Reading:
             self.mask(m)
 
     def sizes(self) -> None:
-        m = wording.LUMBER.search(self.work)
+        m = wording.LUMBER_SIZE.search(self.work)
         if m:
             a, b = int(m["a"]), int(m["b"])
             if m["mm"] or min(a, b) >= 19:
@@ -700,7 +701,7 @@ class _Reading:
             shown = self.text[token.start : token.end]
             if re.fullmatch(wording.N, shown):
                 self.flaw(token.start, token.end, f'the number "{shown}" has no unit', '"1/2 in" or "12 mm"')
-            elif wording.LUMBER.fullmatch(token.text):
+            elif wording.LUMBER_SIZE.fullmatch(token.text):
                 self.flaw(
                     token.start, token.end, f'a second size of framing, "{shown}"', "one size in a layer"
                 )

@@ -14,7 +14,7 @@ from reviewer.errors import InputError, Mark
 from reviewer.model.lexicon import Lexicon
 from reviewer.model.parse import parse_layer
 from reviewer.model.section import Expect, Framing, Indoor, Layer, Place, Section
-from reviewer.model.shorthand import (
+from reviewer.model.wording import (
     ASSUMED_FURRING_WIDTH,
     ASSUMED_I_JOIST,
     ASSUMED_LUMBER,

@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 
 from reviewer.library.materials import aliases, load_materials
 from reviewer.model.lexicon import library_lexicon
-from reviewer.model.shorthand import (
+from reviewer.model.shorthand import read_words
+from reviewer.model.wording import (
     ASSUMED_FURRING_WIDTH,
+    ASSUMED_I_JOIST,
     ASSUMED_LUMBER,
     ASSUMED_PAINT,
     ASSUMED_SPACING,
@@ -21,7 +23,6 @@ from reviewer.model.shorthand import (
     ASSUMED_TRUSS_SPACING,
     ASSUMED_WIDTH,
     LUMBER,
-    read_words,
 )
 from reviewer.units import R_IP, Span
 
@@ -77,12 +78,21 @@ def ends(span: Span | None):
         ("#15 felt, lapped", "asphalt felt", None, {"joints": "lapped"}),
         ("1x6 sheathing", "board sheathing", None, {}),
         ("2x6 tongue and groove deck", "board sheathing", 1.5, {}),
+        ("dense pack cellulose 5.5 in (3.5 pcf)", "dense-packed cellulose", 5.5, {"density": Span(*2 * (3.5 * 16.01846337,))}),
+        ("plywood 3/4 in (existing)", "plywood", 3 / 4, {"condition": "existing"}),
+        ("XPS R-5ci", "extruded polystyrene board", None, {"r_value": Span(*2 * (5 * R_IP,))}),
+        ("metal deck, 22 ga", "steel deck", None, {"note": "22 ga"}),
+        ("CLT 5-ply, 6-7/8 in", "cross-laminated timber", 6.875, {"note": "5-ply"}),
+        ("exterior plywood", "plywood", None, {}),
+        ("new concrete 4 in", "concrete", 4, {"condition": "new"}),
+        ("tapered polyiso 2 to 6 in", "polyisocyanurate board", (2, 6), {}),
     ],
 )  # fmt: skip
 def test_one_layer_in_the_words_of_the_trade(text, name, thickness, rest):
     layer = one(text)
     assert layer.pop("material").id == layer.pop("name") == name
-    assert ends(layer.pop("thickness", None)) == (None if thickness is None else inches(thickness))
+    low_high = thickness if isinstance(thickness, tuple) else (thickness,)
+    assert ends(layer.pop("thickness", None)) == (None if thickness is None else inches(*low_high))
     assert layer == rest
 
 
@@ -132,6 +142,8 @@ def test_quantities_are_read_in_any_unit_of_the_trade(text, field, low, high):
         ('R-13 fiberglass batt in 3-5/8" steel studs at 16" o.c.', "glass fiber batt", 1.625, 16, 3.625, "single", None, (ASSUMED_STEEL_WIDTH,)),
         ("1x3 furring / strapping", "air space", 2.5, 16, 0.75, "single", None, (ASSUMED_LUMBER, ASSUMED_SPACING)),
         ("furring @ 16 in", "air space", 2.5, 16, None, "single", None, (ASSUMED_LUMBER, ASSUMED_FURRING_WIDTH)),
+        ("double 2x4 wall @ 24, 12 in cellulose", "dense-packed cellulose", 1.5, 24, 3.5, "double stud", None, (ASSUMED_LUMBER,)),
+        ("9-1/2 in I-joists @ 16 with cellulose", "dense-packed cellulose", 1.5, 16, 9.5, "single", None, (ASSUMED_I_JOIST,)),
         ("empty 2x4 cavity @ 16", "air space", 1.5, 16, 3.5, "single", None, (ASSUMED_LUMBER,)),
     ],
 )  # fmt: skip
@@ -176,6 +188,10 @@ def test_lumber_has_its_dressed_size(nominal, thickness, width):
         ("air space 3/8 in", "air", None, 0.375),
         ("2 in vent channel", "air", "top and bottom", 2),
         ("outdoor air", "outdoor air", None, None),
+        ("exterior", "outdoor air", None, None),
+        ("attic (vented)", "vented attic", None, None),
+        ("air cavity 2 inches vented top & bottom", "air", "top and bottom", 2),
+        ("1 in cavity, weeps at the base", "air", "weep holes", 1),
         ("soil", "soil", None, None),
         ("undisturbed soil", "soil", None, None),
         ("crawl space vented", "vented crawl space", None, None),
@@ -221,6 +237,14 @@ def test_some_texts_stand_for_several_layers():
     assert [p["name"] for p in siding] == ["fiber-cement siding", "latex paint"]
 
 
+def test_one_over_another_follows_the_side_on_which_the_first_lies():
+    roof = read_words("asphalt shingles over two layers of 15 lb felt over 1/2 in plywood").layers
+    assert [r["name"] for r in roof] == ["plywood", "asphalt felt", "asphalt felt", "asphalt shingle"]
+    floor = read_words("hardwood floor over 3/4 in plywood").layers
+    assert [f["name"] for f in floor] == ["wood flooring", "plywood"]
+    assert "two layers in one" in read_words("plywood over OSB").flaws[0].message
+
+
 @pytest.mark.parametrize(
     ("text", "about", "says", "near"),
     [
@@ -233,6 +257,7 @@ def test_some_texts_stand_for_several_layers():
         ("glass fiber batt, 25 %", "25 %", "a share without framing", ""),
         ("2x7 with glass fiber batt", "2x7", "not a size of lumber", ""),
         ("2x4 studs @ 1 in with glass fiber batt", "@ 1 in", "leave no room", ""),
+        ("4 in polyiso, two layers", "two layers", "thickness that of one layer, or of all", ""),
         ("vented plywood", "vented", "only an air space is vented", ""),
         ("plywood sealed unsealed", "unsealed", 'contradicts "sealed"', ""),
         ("plywood new existing", "existing", 'contradicts "new"', ""),
