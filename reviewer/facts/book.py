@@ -64,6 +64,8 @@ class Book:
     assumptions: list[Assumption] = field(default_factory=list)
     calculations: dict[str, Any] = field(default_factory=dict)
     cautions: list[str] = field(default_factory=list)
+    workings: dict[str, Any] = field(default_factory=dict)
+    """Numbers that the calculations went through, for those who want to see the work."""
 
     def record(self, kind: str, key: str = "", label: str = "") -> Record:
         r = Record(kind, f"{kind}:{key}" if key else kind, label or KINDS[kind].meaning)

@@ -6,6 +6,8 @@ it compares with what the section can dry.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -38,6 +40,73 @@ SUN_HOURS = 6.0
 WET_WOOD, DRY_WOOD = 0.30, 0.15
 """kg/kg: wood soaked on site, and dry enough to be closed in (common practice)."""
 CONCRETE_RATIO, CONCRETE_AGE = 0.5, 28.0
+
+
+class LeakageWork(NamedTuple):
+    """What the air leakage estimate went through; arrays by month."""
+
+    rated: float
+    height: float
+    """m above the neutral plane."""
+    joint: int
+    pressure: Array
+    wetting: Array
+    inner: float
+    outer: float
+    """Permeances from the joint to either side, kg/(s·m²·Pa)."""
+    drying: Array
+
+
+class SunWork(NamedTuple):
+    """What the temperature of the sunlit face went through, in the warmest month."""
+
+    air: float
+    irradiance: float
+    absorptance: float
+    sol_air: float
+    resistance: float
+    """m²·K/W from the face to the indoor air."""
+    face: float
+
+
+class InwardWork(NamedTuple):
+    """What the vapor drive from a wet cladding went through, in the warmest month."""
+
+    cladding: float
+    plane: float
+    layer: int
+    """The layer whose inner face is the plane."""
+    inner: float
+    outer: float
+    into: float
+    condensed: float
+
+
+class RainWork(NamedTuple):
+    """What the rain balance went through; arrays by month."""
+
+    factor: float
+    runoff: float
+    precipitation: Array
+    wind: Array
+    on_wall: Array
+    joint: int
+    inner: float
+    outer: float
+    leak: Array
+    drying: Array
+
+
+class BuiltInWork(NamedTuple):
+    """What the drying of built-in moisture went through; arrays by month."""
+
+    layer: int
+    water: float
+    inner: float
+    outer: float
+    inwards: Array
+    outwards: Array
+    months: float
 
 
 def force_facts(
@@ -142,6 +211,9 @@ def _leakage(
     able = float(np.maximum(drying, 0.0).sum())
     r.put("drying", able)
     r.put("dries", able > total)
+    book.workings["leakage"] = LeakageWork(
+        rated, at, joint, pressure, wetting, *_permeances(layers, a, joint), drying
+    )
     r.put("months", int((wetting > np.maximum(drying, 0.0)).sum()))
 
 
@@ -181,6 +253,7 @@ def _sun(
     sol_air = sun.sol_air_temperature(air, peak, ABSORPTANCE)
     hot = float(sun.cladding_temperature(sol_air, float(site.t_in[k]), max(resistance, 0.05)))
     r.put("cladding_peak", hot)
+    book.workings["sun"] = SunWork(air, peak, ABSORPTANCE, float(sol_air), max(resistance, 0.05), hot)
     _service(layers, a, site, year, records, hot)
     if section.kind == "wall" and section.faces is None:
         book.assume(
@@ -208,7 +281,7 @@ def _sun(
         else:
             r.put("roof_winter", float(surface[site.coldest]))
             r.put("roof_over_air", float(surface[site.coldest] - site.t_out[site.coldest]))
-    _inward(section, layers, a, site, year, r, hot)
+    _inward(section, layers, a, site, year, r, hot, book)
 
 
 def _service(
@@ -231,7 +304,14 @@ def _service(
 
 
 def _inward(
-    section: Section, layers: list[Properties], a: Anatomy, site: Site, year: Year, r: Record, hot: float
+    section: Section,
+    layers: list[Properties],
+    a: Anatomy,
+    site: Site,
+    year: Year,
+    r: Record,
+    hot: float,
+    book: Book,
 ) -> None:
     """Vapor from a wet reservoir cladding to the innermost tight layer, a summer's day."""
     assert site.t_in is not None and site.p_in is not None
@@ -262,6 +342,15 @@ def _inward(
     )
     r.put("inward_flow", float(drive[0]))
     r.put("inward_water", float(drive[1]))
+    book.workings["inward"] = InwardWork(
+        min(hot, 60.0),
+        float(site.t_in[k]) + 1.0,
+        plane,
+        min(w_in, MOST_PERMEANCE),
+        min(w_out, MOST_PERMEANCE),
+        float(drive[0]),
+        float(drive[1]),
+    )
 
 
 def _rain(
@@ -295,6 +384,18 @@ def _rain(
     r.put("drying_ratio", min(ratio, 999.0))
     r.put("dries", ratio > 1.0)
     r.put("standing", float(balance.standing.max()))
+    book.workings["rain"] = RainWork(
+        float(factor),
+        rain.RUNOFF["below a low-slope roof"],
+        np.asarray(c.precipitation),
+        wind,
+        on_wall,
+        joint,
+        w_in,
+        w_out,
+        balance.leak,
+        balance.inwards + balance.outwards,
+    )
 
 
 def _builtin(
@@ -336,6 +437,9 @@ def _builtin(
     r.put("water_to_dry", water, origin)
     r.put("months_to_dry", min(months, 120.0), origin)
     r.put("dries_inward_share", float(time.inward_share), origin)
+    book.workings.setdefault("built in", []).append(
+        BuiltInWork(i, water, inner, outer, inwards, outwards, months)
+    )
 
 
 def _with_half(layers: list[Properties], indices: range, p: Properties) -> float:

@@ -6,6 +6,7 @@ import itertools
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from reviewer.facts.anatomy import Anatomy
 from reviewer.facts.book import Book, Origin, Record
@@ -13,6 +14,8 @@ from reviewer.facts.resolve import CAVITY_DIRECTION, Properties
 from reviewer.model.section import Section
 from reviewer.physics import heat
 from reviewer.units import show
+
+Array = NDArray[np.float64]
 
 RSI_SURFACE = 0.25
 """m²·K/W: film at a surface judged for mold, behind furniture and in corners (ISO 13788 Table 2, from memory)."""
@@ -30,6 +33,13 @@ class Framed:
     u_worst_path: float
     """Transmittance of the path that conducts most, W/(m²·K)."""
     method: str
+    r_paths: Array
+    """Resistance of each layer as each path meets it, m²·K/W, [paths, layers]; without framing one path."""
+    shares: Array
+    r_si: float
+    r_se: float
+    effective: dict[int, str]
+    """Layers whose resistance stands for metal studs with their cavity, and by which method."""
 
 
 def framed_transmittance(
@@ -58,9 +68,10 @@ def framed_transmittance(
     ]
     steel = [i for i, _, s in framed if s == 0.0]
     method = "ISO 6946 combined method" if framed else "ISO 6946, homogeneous layers"
+    effective: dict[int, str] = {}
     for i in steel:
-        clear[i], how = _steel_layer(parts[i])
-        method = how
+        clear[i], effective[i] = _steel_layer(parts[i])
+        method = effective[i]
     wood = [(i, f, s) for i, f, s in framed if s > 0.0]
     paths, fractions = [], []
     for choice in itertools.product((0, 1), repeat=len(wood)):
@@ -81,7 +92,7 @@ def framed_transmittance(
         "ISO 6946:2017 6.7.2" if not steel else "ASHRAE 90.1 Appendix A (from memory of the document)",
     )
     worst = float(1.0 / (r_paths.sum(axis=-1).min() + RSI_SURFACE + r_se))
-    return Framed(
+    book.workings["framed"] = framed_u = Framed(
         float(c.u),
         float(c.total),
         float(c.upper),
@@ -91,7 +102,13 @@ def framed_transmittance(
         float(c.error),
         worst,
         method,
+        r_paths,
+        shares,
+        r_si,
+        r_se,
+        effective,
     )
+    return framed_u
 
 
 def _share(p: Properties, kind: str, book: Book) -> float | None:

@@ -1,7 +1,7 @@
 """The hourly simulation of one section: the layers and the site handed to `reviewer.physics.hourly`.
 
 What the section does not say is taken as stated here and listed as an assumption. The result becomes
-facts of the kinds `simulation`, `simulated joint` and `simulated layer`.
+facts of the kinds `simulation`, `simulated_joint` and `simulated_layer`.
 """
 
 from __future__ import annotations
@@ -287,7 +287,7 @@ def hourly_facts(layers: list[Properties], a: Anatomy, s: Simulated, book: Book)
         i = p.layer.index
         beyond = a.vent is not None and i >= a.vent
         outer = solid[i + 1]
-        r = book.record("simulated joint", str(joint), f"joint {p.name} / {outer.name}, hourly")
+        r = book.record("simulated_joint", str(joint), f"joint {p.name} / {outer.name}, hourly")
         temperature, rh = o.temperature[last, :, joint], np.minimum(o.rh[last, :, joint], 1.0)
         r.put("inner", i, origin)
         r.put("outer", i + 1, origin)
@@ -320,7 +320,7 @@ def hourly_facts(layers: list[Properties], a: Anatomy, s: Simulated, book: Book)
         if not p.has("wood based") or not o.thickness[n] * o.density[n] > 0:
             continue
         content = o.moisture_content(n)[last]
-        r = book.record("simulated layer", str(p.layer.index), f"{p.label()}, hourly")
+        r = book.record("simulated_layer", str(p.layer.index), f"{p.label()}, hourly")
         r.put("index", p.layer.index, origin)
         r.put("beyond_vent", a.vent is not None and p.layer.index > a.vent, origin)
         r.put("wood_moisture", float(content.max()), origin)

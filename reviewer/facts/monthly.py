@@ -146,7 +146,9 @@ def thermal_year(
                 assert p.material is not None and p.thickness is not None
                 r[:, i] = p.thickness / properties.conductivity_at(p.material, mean[:, i])
             t = heat.temperatures(r, site.t_in, t_ext, r_si, r_se)
-    return Thermal(r, t, r_si, r_se, site.t_in, t_ext, p_ext, r.sum(axis=1) + r_si + r_se)
+    thermal = Thermal(r, t, r_si, r_se, site.t_in, t_ext, p_ext, r.sum(axis=1) + r_si + r_se)
+    book.workings["thermal"] = thermal
+    return thermal
 
 
 def monthly_year(layers: list[Properties], site: Site, anatomy: Anatomy, thermal: Thermal) -> Year:

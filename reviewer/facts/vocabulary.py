@@ -758,8 +758,8 @@ KINDS: dict[str, Kind] = {
     "sun": Kind("sun on the outer side", SUN, single=True),
     "rain": Kind("rain on the wall", RAIN, single=True),
     "simulation": Kind("the hourly simulation", SIMULATION, single=True),
-    "simulated joint": Kind("a joint in the hourly simulation", SIMULATED_JOINT),
-    "simulated layer": Kind("a layer in the hourly simulation", SIMULATED_LAYER),
+    "simulated_joint": Kind("a joint in the hourly simulation", SIMULATED_JOINT),
+    "simulated_layer": Kind("a layer in the hourly simulation", SIMULATED_LAYER),
     "statement": Kind("something the user states beside the layers", STATEMENT),
     "concluded": Kind("an intermediate conclusion of a rule", CONCLUDED),
 }

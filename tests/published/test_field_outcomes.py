@@ -36,7 +36,7 @@ layers: {layers}
 
 
 def peak(records: dict[str, Record], layer: int) -> float:
-    return float(records[f"simulated layer {layer}"].fields["wood_moisture"])
+    return float(records[f"simulated_layer {layer}"].fields["wood_moisture"])
 
 
 # Indoors in those houses: kept humid, 21 °C and about 40 % or more in winter. House wrap and vinyl siding: usual there.
