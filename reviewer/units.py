@@ -438,7 +438,8 @@ def show(value: float, dimension: str, system: str = "si", digits: int = 3) -> s
         (fo for name, fo in d.spellings.items() if name == key or name.replace(" ", "") == key),
         (_SHOWN_FACTORS.get(unit, 1.0), 0.0),
     )
-    return f"{_figures((value - offset) / factor, digits)} {unit}"
+    text = _figures((value - offset) / factor, digits)
+    return f"{text} {unit}s" if unit == "perm" and text != "1" else f"{text} {unit}"
 
 
 _SHOWN_FACTORS = {"perm-in": PERM_INCH, "lb/ft³": 16.01846337, "ng/(s·m²·Pa)": 1e-12, "ng/(s·m·Pa)": 1e-12}

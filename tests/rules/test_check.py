@@ -140,7 +140,7 @@ def test_a_threshold_wants_values_just_on_either_side(rule_text: RuleText, rules
     (edge,) = remarks(ruleset_of(rule_text(EXAMPLES % "3 perm")), "just beside")
     assert (edge.level, marked(edge)) == ("warning", '"<= 1 perm"')
     assert edge.problem.message == 'no example has a "permeance_wet" just beside <= 1 perm that fails'
-    assert edge.problem.expected == "values at most 0.1 perm from 1 perm on both sides"
+    assert edge.problem.expected == "values at most 0.1 perms from 1 perm on both sides"
 
 
 SECTION_EXAMPLES = """

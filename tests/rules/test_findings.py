@@ -43,7 +43,7 @@ def test_a_finding_names_its_layers_and_speaks_in_the_readers_units(demo: Rulese
     assert first.rule.id == "demo/shut-in"
     assert first.layers == (1, 2, 3)
     assert first.says("ip") == "plywood is shut in between polyethylene and foil"
-    assert "polyethylene passes 0.06 perm" in first.explanation("ip")
+    assert "polyethylene passes 0.06 perms" in first.explanation("ip")
     assert "polyethylene passes 3.43 ng/(s·m²·Pa)" in first.explanation("si")
     assert first.margin("ip") == "2.86 ng/(s·m²·Pa) against 1 perm"
 

@@ -24,14 +24,14 @@ def shown(text: str, system: str = "ip") -> str:
 
 
 def test_values_come_in_the_readers_unit_system() -> None:
-    assert shown("{tight.name}: {tight.permeance_wet}") == "foil: 0.5 perm"
+    assert shown("{tight.name}: {tight.permeance_wet}") == "foil: 0.5 perms"
     # Derived from the definitions of grain, foot and inch of mercury: 1 US perm is 57.213 ng/(s m2 Pa).
     assert shown("{tight.permeance_wet}", "si") == "28.6 ng/(s·m²·Pa)"
 
 
 def test_a_system_can_be_forced() -> None:
     assert shown("{tight.permeance_wet|si}") == "28.6 ng/(s·m²·Pa)"
-    assert shown("{tight.permeance_wet | ip}", "si") == "0.5 perm"
+    assert shown("{tight.permeance_wet | ip}", "si") == "0.5 perms"
 
 
 def test_braces_are_written_twice() -> None:

@@ -51,7 +51,7 @@ def test_the_examples_of_the_demonstration_pack_notice_every_change(demo: Rulese
     [
         (
             "the outer layer is a little too open",
-            'the limit of "permeance_wet: <= 1 perm" is 0.1 perm higher',
+            'the limit of "permeance_wet: <= 1 perm" is 0.1 perms higher',
         ),
         ("a floor", 'the test "kind: wall or roof" is left out'),
         ("warm climate, humid rooms, a roof", "alternative 2 of “any” is left out"),
@@ -240,7 +240,7 @@ def test_the_nearest_miss_says_what_failed_by_how_much_and_what_would_do(demo: R
     assert failed.distance == pytest.approx(perm(0.5), rel=1e-6)
     assert (
         failed.text
-        == "permeance when damp of layer 4, foil is 1.5 perm, 0.5 perm over; asked is at most 1 perm"
+        == "permeance when damp of layer 4, foil is 1.5 perms, 0.5 perms over; asked is at most 1 perm"
     )
     assert failed.change == "permeance when damp of layer 4, foil were at most 1 perm"
     assert len(miss.holds) == 5
