@@ -536,8 +536,9 @@ class _Reading:
         ]
 
     def run(self, tokens: list[_Token], i: int, j: int) -> str:
-        """The words from `i` to `j` in normal form; nothing when a sign that is no word is among them."""
-        if any(wording.SIGN.fullmatch(t.text) for t in tokens[i:j]):
+        """The words from `i` to `j` in normal form; nothing when a sign or a foreign letter is among them,
+        which the normal form would drop."""
+        if any(not t.text.isascii() or wording.SIGN.fullmatch(t.text) for t in tokens[i:j]):
             return ""
         return normalize(" ".join(t.text for t in tokens[i:j]))
 
@@ -720,12 +721,15 @@ class _Reading:
                 named[0].start, named[-1].end, message, "every layer for itself, from the room outwards"
             )
             return
+        expected = f"joints ({', '.join(JOINTS)}), a condition ({', '.join(CONDITIONS)}), framing, a quantity"
+        if len(named) > 3:
+            start, end = named[0].start, named[-1].end
+            message = f"{len(named)} words say nothing about {self.material.id} that is understood"
+            self.flaw(start, end, message, expected)
+            return
         for token in named:
             shown = self.text[token.start : token.end]
             message = f'"{shown}" says nothing about {self.material.id} that is understood'
-            expected = (
-                f"joints ({', '.join(JOINTS)}), a condition ({', '.join(CONDITIONS)}), framing, a quantity"
-            )
             self.flaw(token.start, token.end, message, expected, nearest(shown, self.sayable(), 0.75))
 
     def sayable(self) -> list[str]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import itertools
 import re
+import time
 
 import pytest
 from hypothesis import given, settings
@@ -262,6 +263,8 @@ def test_one_over_another_follows_the_side_on_which_the_first_lies():
         ("plywood sealed unsealed", "unsealed", 'contradicts "sealed"', ""),
         ("plywood new existing", "existing", 'contradicts "new"', ""),
         ("plywood 0.5 perm-in", "0.5 perm-in", "a permeability does not say", ""),
+        ("plywood ééé", "ééé", "says nothing about plywood", ""),
+        ("plywood one very long story of it", "one very long story of it", "5 words say nothing", ""),
         ("plywood @", "@", "says nothing about plywood", ""),
         ("R-15 to R-13 glass fiber batt", "R-15 to R-13", "runs downwards", ""),
         ("2x4 studs 16 in o.c.", "2x4 studs 16 in o.c.", "what lies between the members", ""),
@@ -328,6 +331,17 @@ def test_the_order_of_the_words_does_not_matter(clauses):
 )
 def test_upper_and_lower_case_and_spaces_do_not_matter(text):
     assert read_words(text).layers == read_words(text.upper().replace(" ", "  ")).layers
+
+
+@pytest.mark.parametrize(
+    "text", ["q ", "plywood q", "1/2 ", "1-", " (", "2x4 @ ", "over plywood ", "1 in to ", "½", "R-1 "]
+)
+def test_no_text_takes_long(text):
+    """100 layers of 500 characters must not hold up a review for minutes."""
+    long = (text * 500)[:500]
+    started = time.process_time()
+    assert read_words(long).flaws
+    assert time.process_time() - started < 1.5
 
 
 vocabulary = st.sampled_from(
