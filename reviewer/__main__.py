@@ -1,0 +1,5 @@
+"""`python -m reviewer`."""
+
+from reviewer.cli import main
+
+main()
