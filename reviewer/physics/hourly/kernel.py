@@ -43,14 +43,18 @@ SCALE = SWITCH * (_LOG_SWITCH + SMALL)
 START = -math.log(_LOG_SWITCH + SMALL)
 SATURATED = SWITCH + SCALE * (-math.log(SMALL) - START)
 """u at zero suction."""
-TOP = SATURATED + 0.2
+TOP = SATURATED * 10.0 / 9.0
 """u at which a material is full: from zero suction up to here the water above free saturation is stored."""
+INTERVALS = 1440
+"""Of a table over u from 0 to TOP, 1.4 ‰ of relative humidity wide where that applies. A multiple of ten, so
+that saturation falls on a point."""
 _DRAIN = 1.0
 """kg/(m²·s) that runs off for each unit of u beyond a node's limit: large against any rain."""
 
 _GAMMA = 1.0 - math.sqrt(0.5)
 """Diagonal of the two-stage implicit method of order two, L-stable and stiffly accurate (Alexander 1977)."""
 _MOST_ITERATIONS = 20
+_LATE = 8
 _MAKE_UP = 1800.0
 """s, time in which what the iterations left undone is made up for."""
 
@@ -390,7 +394,12 @@ def stage(
             right[i, 1] = known[i, 1] + step * net[i, 1] - capacity * temp[i]
             if not ((i == 0 and kinds[0] == 1) or (i == n - 1 and kinds[1] == 1)):
                 worst = max(worst, abs(right[i, 0]), abs(right[i, 1]) / LATENT)
-        if size < settings[2] and worst < settings[6]:
+        # Late in the iterations what is left is the account's to make up for: a node on a kink of its curve
+        # balances to less than the tolerance asks for, and one behind a tight membrane hardly matters.
+        late = iteration > _LATE
+        if size < settings[2] and worst < (100.0 if late else 1.0) * settings[6]:
+            return iteration
+        if late and worst < 1.0e-3 * settings[6]:
             return iteration
         for i in range(n):
             capacity = node[i, 1] + HEAT_WATER * known[i, 0]
@@ -509,7 +518,7 @@ def march(
                 ok = False
             elif simple:
                 counts[2] += its
-                error = 0.16
+                error = 0.03
                 for j in range(N_FLOWS):
                     flow1[j] = 0.0
                 for i in range(n):

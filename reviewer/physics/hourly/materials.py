@@ -30,8 +30,9 @@ EN ISO 13788 and handbooks let drops run from a few tens to two hundred grams.""
 TIGHT = 1.0e-18
 """kg/(s·m·Pa), or kg/(s·m²·Pa) of a membrane: taken for zero, so that every node stays determinate."""
 
-TABLE_POINTS = 1441
-"""Points of a table over the moisture coordinate, 1.4 ‰ of relative humidity apart where that applies."""
+MOST_UPTAKE = 0.01
+"""m/s½, the highest A-value over free saturation: a front that goes 0.6 m in the first hour. Calcium silicate
+board, among the fastest of building materials, has about a sixth of that (common practice)."""
 
 
 def _check(what: str, points: Points, low: float, high: float, least: float, rising: bool = False) -> Array:
@@ -125,8 +126,11 @@ class HygroMaterial:
             )
         if self.water_absorption is not None and not 0 <= self.water_absorption < 10:
             raise ValueError(f"A-value of {self.water_absorption:g} kg/(m²·s½) is outside 0 to 10")
-        if self.water_absorption and self.saturation <= 0:
-            raise ValueError("an A-value needs the free saturation")
+        if self.water_absorption and not self.water_absorption <= MOST_UPTAKE * self.saturation:
+            raise ValueError(
+                f"an A-value of {self.water_absorption:g} kg/(m²·s½) is too much for a free saturation of "
+                f"{self.saturation:g} kg/m³"
+            )
         _check("liquid diffusivity", self.liquid_diffusivity, 0.0, np.inf, 1e-30)
         _check("liquid conductivity", self.liquid_conductivity, 0.0, np.inf, 1e-40)
 
@@ -288,14 +292,14 @@ Part: TypeAlias = Layer | Membrane | AirSpace
 AirSide: TypeAlias = Literal["indoors", "outdoors"]
 
 
-def moisture_grid(points: int = TABLE_POINTS) -> tuple[Array, Array, Array]:
+def moisture_grid() -> tuple[Array, Array, Array]:
     """The moisture coordinate u of the tables, the relative humidity at 23 °C and the suction (Pa) there."""
     from reviewer.physics.hourly import kernel
 
-    u = np.linspace(0.0, kernel.TOP, points)
+    u = np.linspace(0.0, kernel.TOP, kernel.INTERVALS + 1)
     per = WATER_DENSITY * R_VAPOR * kernel.REFERENCE
     log_h = np.array([kernel.suction(max(float(x), 1e-12))[0] for x in u])
-    log_h[u > kernel.SATURATED] = 0.0
+    log_h[u > kernel.SATURATED - 1e-9] = 0.0
     return u, np.exp(-np.maximum(log_h, 0.0)), per * np.maximum(log_h, 0.0)
 
 
@@ -313,16 +317,16 @@ def coordinate(rh: ArrayLike, temperature: ArrayLike) -> Array:
     return np.where(h <= kernel.SWITCH, h, kernel.SWITCH + kernel.SCALE * (wet - kernel.START))
 
 
-def table(part: Part, points: int = TABLE_POINTS) -> tuple[Array, float, float]:
-    """The solver's table of a layer, shape (points, 3): moisture content (kg/m³), liquid potential (the
+def table(part: Part) -> tuple[Array, float, float]:
+    """The solver's table of a layer, shape (n, 3): moisture content (kg/m³), liquid potential (the
     integral of liquid conductivity over suction, kg/(m·s)) and vapor permeability (a membrane: permeance);
     with its dry conductivity and moisture supplement.
     """
     from reviewer.physics.hourly import kernel
 
-    u, h, psuc = moisture_grid(points)
+    u, h, psuc = moisture_grid()
     beyond = np.clip((u - kernel.SATURATED) / (kernel.TOP - kernel.SATURATED), 0.0, 1.0)
-    out = np.zeros((points, 3))
+    out = np.zeros((len(u), 3))
     if isinstance(part, Membrane):
         curve = np.asarray(part.permeance)
         out[:, 2] = np.maximum(np.interp(h, curve[:, 0], curve[:, 1]), TIGHT)
@@ -354,12 +358,12 @@ def table(part: Part, points: int = TABLE_POINTS) -> tuple[Array, float, float]:
     return out, m.conductivity, m.conductivity_supplement
 
 
-def film_table(points: int = TABLE_POINTS) -> Array:
+def film_table() -> Array:
     """The table of a face: the share, 0 to 1, of the film that it can hold."""
     from reviewer.physics.hourly import kernel
 
-    u = moisture_grid(points)[0]
-    out = np.zeros((points, 3))
+    u = moisture_grid()[0]
+    out = np.zeros((len(u), 3))
     out[:, 0] = np.clip((u - kernel.SATURATED + 0.1) / 0.1, 0.0, 1.0)
     out[:, 2] = TIGHT
     return out
