@@ -393,8 +393,9 @@ def _canada(section: Section, layers: list[Properties], a: Anatomy, site: Site, 
     r.put("met", ratio >= row.ratio - SLACK)
 
 
-THIN_WOOD = 0.0125
-"""m: wood-based sheathing up to this is exempt from the low-permeance clause (NBC 9.25.5.1)."""
+THIN_WOOD = 0.0127
+"""m: wood-based sheathing up to 12.5 mm is exempt from the low-permeance clause (NBC 9.25.5.1); panels of
+12.5 mm are what people write as 1/2 in."""
 LOW_PERMEANCE = 60e-12
 LOW_LEAKAGE = 0.1
 
