@@ -74,6 +74,8 @@ class Evidence(Value):
     origin: Origin
     how: str
     source: str
+    asked: str = ""
+    """In a proof, what the rule asks of it: `at most 1 perm`."""
 
 
 class CitationLine(Value):
@@ -97,6 +99,8 @@ class Step(Value):
     says: str
     facts: list[Evidence]
     because: list[Step] = Field(default_factory=list)
+    """The conclusions that it rests on."""
+    citations: list[CitationLine] = Field(default_factory=list)
 
 
 class Finding(Value):

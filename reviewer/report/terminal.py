@@ -6,7 +6,7 @@ Pure text is built first; color is laid over it at the end, so that what is read
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from reviewer.report import words
@@ -56,7 +56,11 @@ def lines(result: Result, width: int = 80, *, detail: bool = True) -> list[Line]
 
 def render(result: Result, width: int = 80, color: bool = False) -> str:
     """The report as text, with terminal colors when asked for."""
-    found = lines(result, width)
+    return paint(lines(result, width), width, color)
+
+
+def paint(found: Iterable[Line], width: int, color: bool) -> str:
+    """Lines as text, with terminal colors when asked for."""
     if not color:
         return "\n".join(line.text.rstrip() for line in found) + "\n"
     from io import StringIO

@@ -27,7 +27,8 @@ MOST_OTHERS = 8
 """Up to how many other words "one of these words" is compiled to "none of the others"."""
 
 _FLIPPED = {"==": "==", "!=": "!=", "<": ">", "<=": ">=", ">": "<", ">=": "<="}
-_LOWEST = -1e300
+LOWEST = -1e300
+"""Every number is at least this: the test of a number that need only be known."""
 
 
 def compile_rule(rule: Rule) -> tuple[Alternative, ...]:
@@ -49,6 +50,15 @@ def compile_rule(rule: Rule) -> tuple[Alternative, ...]:
 def count_alternatives(rule: Rule) -> int:
     """How many engine rules `compile_rule` makes."""
     return sum(math.prod(len(_choices(c)) for c in branch if not c.negated) for branch in rule.branches())
+
+
+def branch_of(rule: Rule, number: int) -> tuple[Condition, ...]:
+    """The condition list that the rule's alternative of this number (from 1) was made from."""
+    for branch in rule.branches():
+        number -= math.prod(len(_choices(c)) for c in branch if not c.negated)
+        if number <= 0:
+            return branch
+    raise IndexError("the rule has fewer alternatives")
 
 
 Term = tuple[str, str, Value | Reference]
@@ -84,7 +94,7 @@ def _terms(kind: str, field: str, c: Comparison) -> list[tuple[Term, ...]]:
     """A comparison as engine terms; a list of alternatives, of which `!=` on quantities has two."""
     dimension = KINDS[kind].fields[field].dimension
     if c.op == KNOWN:
-        return [((field, "!=", ""),)] if dimension in TEXTUAL else [((field, ">=", _LOWEST),)]
+        return [((field, "!=", ""),)] if dimension in TEXTUAL else [((field, ">=", LOWEST),)]
     if isinstance(c.operand, (Reference, str)) or dimension in WHOLE:
         return [((field, c.op, c.operand),)]
     slack = ROUNDING * abs(c.operand)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from reviewer.engine.types import Derivation, Fact, Outcome
+from reviewer.facts.vocabulary import KINDS
 from reviewer.rules.language import SEVERITIES, SINGLE, FindingPart, Reference, Rule
 from reviewer.rules.ruleset import Ruleset
 from reviewer.rules.template import Template, render
@@ -161,6 +162,44 @@ def findings_from(outcome: Outcome, ruleset: Ruleset, facts: Iterable[Fact]) -> 
     order = ruleset.order
     found.sort(key=lambda f: (SEVERITIES.index(f.part.severity), order[f.rule.id], f.layers))
     return _linked(found, defeats)
+
+
+def raised_by(rule_id: str, outcome: Outcome, ruleset: Ruleset, facts: Iterable[Fact]) -> list[RawFinding]:
+    """What one rule gives before any defeat: its findings, or one for each conclusion that it draws."""
+    rule = ruleset.rule(rule_id)
+    of_rule = firings(outcome, ruleset).get(rule_id, [])
+    by_id = {fact.id: fact for fact in (*facts, *outcome.facts)}
+    names = layer_names(by_id.values())
+    if rule.finding is not None:
+        found = list(_merged(rule, of_rule, by_id, names))
+        return sorted(found, key=lambda f: f.layers)
+    drawn: dict[str, list[Firing]] = {}
+    for fact_id, derivations in outcome.proofs.items():
+        mine = [f for f in of_rule if f.derivation in derivations]
+        if mine:
+            drawn[fact_id] = mine
+    return [
+        RawFinding(
+            rule=rule,
+            layers=_layers_of(by_id[fact_id]),
+            firings=tuple(mine),
+            facts=by_id,
+            bindings={alias: by_id[fact] for alias, fact in mine[0].bindings.items() if fact in by_id},
+            names=names,
+        )
+        for fact_id, mine in drawn.items()
+    ]
+
+
+def _layers_of(concluded: Fact) -> tuple[int, ...]:
+    """The places of layers that a conclusion copied."""
+    fields = KINDS[concluded.kind].fields
+    places = {
+        int(float(value))
+        for name, value in concluded.fields.items()
+        if name in fields and fields[name].dimension == "index"
+    }
+    return tuple(sorted(places))
 
 
 def layer_names(facts: Iterable[Fact]) -> dict[int, str]:

@@ -17,6 +17,12 @@ NOUNS = {
     "pair": "a pair of layers",
     "requirement": "a code requirement",
     "statement": "a statement of the user",
+    "leakage": "the air leakage",
+    "sun": "the sun on the outer side",
+    "rain": "the rain on the wall",
+    "simulation": "the hourly simulation",
+    "simulated_joint": "a joint in the hourly simulation",
+    "simulated_layer": "a layer in the hourly simulation",
     "concluded": "a conclusion",
 }
 OPERATORS_IN_WORDS = {
@@ -46,14 +52,14 @@ def condition_in_words(condition: Condition, system: str | None = None) -> str:
         noun = noun.replace("the ", "", 1).replace("a ", "", 1)
         head = f"there is no {noun}"
     else:
-        head = noun if condition.kind in ("section", "climate", "indoor") else f"there is {noun}"
+        head = noun if KINDS[condition.kind].single else f"there is {noun}"
     if condition.alias and condition.alias != condition.kind:
         head += f" “{condition.alias}”"
     if not condition.tests:
         return head
     tests = [value_test_in_words(condition.kind, test, system) for test in condition.tests]
     joined = tests[0] if len(tests) == 1 else ", ".join(tests[:-1]) + " and " + tests[-1]
-    link = ": " if condition.kind in ("section", "climate", "indoor") and not condition.negated else " where "
+    link = ": " if KINDS[condition.kind].single and not condition.negated else " where "
     return head + link + joined
 
 
@@ -64,7 +70,9 @@ def value_test_in_words(kind: str, test: FieldTest, system: str | None = None) -
         return _yes_no(field, test)
     parts = test.alternatives
     if test.field == "index" and all(isinstance(c.operand, Reference) for p in parts for c in p):
-        return " or ".join(" and ".join(comparison_in_words(c, field, system) for c in p) for p in parts)
+        return "it " + " or ".join(
+            " and ".join(comparison_in_words(c, field, system) for c in p) for p in parts
+        )
     if len(parts) > 1 and all(len(p) == 1 and p[0].op == "==" for p in parts):
         return f"{field.meaning} is {one_of(_operand(p[0], field, system) for p in parts)}"
     phrases = [" and ".join(comparison_in_words(c, field, system) for c in part) for part in parts]
@@ -85,11 +93,17 @@ def _operand(c: Comparison, field: Field, system: str | None) -> str:
         if c.operand.field == "index":
             return f"“{c.operand.alias}”"
         if field.dimension == "index":
-            return f"the {c.operand.field} of “{c.operand.alias}”"
-        return f"that of “{c.operand.alias}” ({c.operand.field})"
+            return f"the {_meaning(c.operand)} of “{c.operand.alias}”"
+        return f"that of “{c.operand.alias}” ({_meaning(c.operand)})"
     if system is None or field.dimension in ("word", "text", "index"):
         return c.text
     return show_value(c.operand, field.dimension, system)
+
+
+def _meaning(reference: Reference) -> str:
+    """What a field means; fields of one name mean one thing, whatever kind the alias is of."""
+    kinds = [k for k in (reference.alias, *KINDS) if k in KINDS and reference.field in KINDS[k].fields]
+    return KINDS[kinds[0]].fields[reference.field].meaning if kinds else reference.field
 
 
 def _is_yes_no(field: Field) -> bool:
