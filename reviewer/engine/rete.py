@@ -34,7 +34,7 @@ import re
 import sys
 import threading
 from collections import defaultdict, deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import count
@@ -123,8 +123,9 @@ class ReteProgram(Program):
             super().close()
             self._discard()
 
-    def __del__(self) -> None:
-        if self._handle is not None:
+    def __del__(self, ending: Callable[[], bool] = sys.is_finalizing) -> None:
+        # When the interpreter ends, the modules are taken apart already, and the memory goes with it.
+        if self._handle is not None and not ending():
             self.close()
 
     def _adopt(self) -> None:
