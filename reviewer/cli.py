@@ -151,6 +151,10 @@ def review(
         bool,
         typer.Option("--hourly", help="Run the hourly heat, air and moisture simulation too (EN 15026)."),
     ] = False,
+    show_work: Annotated[
+        bool,
+        typer.Option("--show-work", help="Print every calculation: formula, numbers put in, result, source."),
+    ] = False,
     width: Annotated[
         Optional[int], typer.Option("--width", help="Columns of the terminal report (60 to 200).")
     ] = None,
@@ -176,6 +180,7 @@ def review(
             units=units,
             proof=(format == "json" or any(f == "json" for _, f in chosen)),
             hourly=hourly,
+            work=show_work,
         )
         for s in loaded
     ]  # type: ignore[arg-type]

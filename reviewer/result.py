@@ -143,6 +143,34 @@ class NotEvaluated(Value):
     """The verdict can turn on it."""
 
 
+class WorkLine(Value):
+    """One line of a calculation: what it is of, the numbers put in, and what they come to."""
+
+    of: str
+    put_in: str
+    """The formula with its numbers, ready for a hand calculator; empty for a value that is taken as it is."""
+    result: str
+    unit: str = ""
+    trade: str = ""
+    """The result in inch-pound units, where the trade has its own."""
+    note: str = ""
+    """Where the numbers come from."""
+
+
+class Work(Value):
+    """A calculation of the review, as a person would write it down. SI, symbols of ISO 9346."""
+
+    title: str
+    formula: str
+    where: str
+    """What the symbols mean."""
+    numbers: list[WorkLine]
+    result: str
+    """What comes of it, in words."""
+    source: str
+    limits: str
+
+
 class Result(Value):
     schema_version: int = Field(default=1, alias="schema")
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
@@ -159,3 +187,5 @@ class Result(Value):
     assumptions: list[Assumption]
     not_evaluated: list[NotEvaluated]
     cautions: list[str]
+    work: list[Work] = Field(default_factory=list)
+    """Every calculation with its numbers; empty unless asked for."""

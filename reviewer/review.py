@@ -33,6 +33,7 @@ from reviewer.result import (
     Result,
     SectionHead,
     Step,
+    Work,
 )
 from reviewer.units import DIMENSIONS
 
@@ -81,12 +82,14 @@ def review(
     units: Units | None = None,
     proof: bool = False,
     hourly: bool = False,
+    work: bool = False,
 ) -> Result:
     """Review one section.
 
     `edition` ("IRC 2018") overrides the section's code; `units` default to inch-pound in the United
-    States and SI elsewhere; `proof` adds the whole proof of each finding; `hourly` runs the hourly simulation too. Raises InputError when the
-    place, weather file or code can't be found.
+    States and SI elsewhere; `proof` adds the whole proof of each finding; `hourly` runs the hourly
+    simulation too; `work` adds every calculation with its numbers. Raises InputError when the place, weather
+    file or code can't be found.
     """
     from reviewer.rules import findings as found
     from reviewer.rules.evaluate import not_evaluated
@@ -115,7 +118,16 @@ def review(
         assumptions=[Assumption(what=a.what, why=a.why, affects=a.affects) for a in book.assumptions],
         not_evaluated=missing,
         cautions=_cautions(findings),
+        work=_work(section, book, layers, site, anatomy, year) if work else [],
     )
+
+
+def _work(
+    section: Section, book: Book, layers: list[Properties], site: Site, anatomy: Anatomy, year: Year | None
+) -> list[Work]:
+    from reviewer.facts.work import show_work
+
+    return show_work(section, book, layers, site, anatomy, year)
 
 
 def _disposition(findings: Iterable[Finding], missing: Iterable[NotEvaluated]) -> Disposition:

@@ -191,16 +191,11 @@ def monthly_year(layers: list[Properties], site: Site, anatomy: Anatomy, thermal
 
 def _mold(parts: list[Properties], t: Array, rh: Array) -> Array:
     """[L+1] highest index at each joint, by the more sensitive of the two layers there."""
-    order = list(mold.SENSITIVITIES)
     by_class: dict[str, list[int]] = {}
     for j in range(1, len(parts)):
-        classes = [
-            q.material.mold_class
-            for q in parts[j - 1 : j + 1]
-            if q.material is not None and q.material.mold_class
-        ]
-        if classes and rh[:, j].max() > MOLD_POSSIBLE:
-            by_class.setdefault(min(classes, key=order.index), []).append(j)
+        name = mold_sensitivity(parts, j)
+        if name is not None and rh[:, j].max() > MOLD_POSSIBLE:
+            by_class.setdefault(name, []).append(j)
     index = np.zeros(len(parts) + 1)
     for name, joints in by_class.items():
         grown = mold.monthly_index(
@@ -208,6 +203,17 @@ def _mold(parts: list[Properties], t: Array, rh: Array) -> Array:
         )
         index[joints] = grown.max(axis=-1)
     return index
+
+
+def mold_sensitivity(parts: list[Properties], joint: int) -> str | None:
+    """The class of the more sensitive of the two layers at a joint; None when neither has one."""
+    order = list(mold.SENSITIVITIES)
+    classes = [
+        q.material.mold_class
+        for q in parts[joint - 1 : joint + 1]
+        if q.material is not None and q.material.mold_class
+    ]
+    return min(classes, key=order.index) if classes else None
 
 
 def months_below_dew_point(year: Thermal, site: Site) -> NDArray[np.int64]:

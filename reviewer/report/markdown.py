@@ -79,6 +79,7 @@ def render(result: Result) -> str:
     out += [f"- {escape(c)}" for c in result.cautions]
     out += [f"- Climate: {escape('; '.join(result.climate.source))}"] if result.climate.source else []
     out += [f"- {escape(words.engine_note(result))}", ""]
+    out += _work(result)
     return "\n".join(out)
 
 
@@ -107,6 +108,24 @@ def _finding(f: Finding, n: int, system: str) -> list[str]:
     out += ["", f"Authority: {escape(words.citations(f))}", ""]
     if f.remedies:
         out += ["What to do:", ""] + [f"- {escape(r.text)}" for r in f.remedies] + [""]
+    return out
+
+
+def _work(result: Result) -> list[str]:
+    if not result.work:
+        return []
+    out = ["## The work: every calculation with its numbers", ""]
+    for n, w in enumerate(result.work, 1):
+        out += [f"### {n}. {escape(w.title)}", ""]
+        out += [f"- {escape(part)}" for part in w.formula.split("; ")]
+        out += ["", *([escape(w.where), ""] if w.where else [])]
+        if w.numbers:
+            out += ["| | | |", "| --- | --- | --- |"]
+            for line in w.numbers:
+                cells = (line.of, words.calculation(line), line.note)
+                out.append("| " + " | ".join(escape(c) for c in cells) + " |")
+            out.append("")
+        out += [escape(w.result), "", f"Source: {escape(w.source)}", "", f"Limits: {escape(w.limits)}", ""]
     return out
 
 

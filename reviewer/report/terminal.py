@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from reviewer.report import words
-from reviewer.result import SEVERITIES, Finding, LayerLine, Result
+from reviewer.result import SEVERITIES, Finding, LayerLine, Result, WorkLine
 from reviewer.units import show
 
 STYLES = {
@@ -51,6 +51,7 @@ def lines(result: Result, width: int = 80, *, detail: bool = True) -> list[Line]
     if detail:
         out += _months(result, width)
     out += _cautions(result, width)
+    out += _work(result, width)
     return out
 
 
@@ -367,6 +368,59 @@ def _months(result: Result, width: int) -> Iterator[Line]:
         yield Line(t)
     for t in _wrap(f"Limits of the method: {result.calculations['limits']}", width, "  "):
         yield Line(t, "dim")
+
+
+def _work(result: Result, width: int) -> Iterator[Line]:
+    """Each calculation: formula, symbols, the numbers put in, what comes of it, source and limits."""
+    if not result.work:
+        return
+    yield from _heading("The work: every calculation with its numbers")
+    for n, w in enumerate(result.work, 1):
+        yield Line("")
+        for t in _wrap(f"{n}. {w.title}", width, "", "   "):
+            yield Line(t, "heading")
+        for part in w.formula.split("; "):
+            for t in _wrap(part, width, "   ", "     "):
+                yield Line(t)
+        if w.where:
+            for t in _wrap(w.where, width, "   "):
+                yield Line(t, "dim")
+        for line in w.numbers:
+            yield from _calculation(line, width)
+        for t in _wrap(w.result, width, "   => ", "      "):
+            yield Line(t)
+        for label, text in (("Source", w.source), ("Limits", w.limits)):
+            for t in _wrap(f"{label}: {text}", width, "   "):
+                yield Line(t, "dim")
+
+
+def _calculation(line: WorkLine, width: int) -> Iterator[Line]:
+    of, sum_ = words.clean(line.of), words.calculation(line)
+    together = f"     {of}: {sum_}"
+    if len(together) <= width:
+        yield Line(together)
+    else:
+        for t in _wrap(f"{of}:", width, "     ", "       "):
+            yield Line(t)
+        for t in _wrap_sum(sum_, width):
+            yield Line(t)
+    if line.note:
+        for t in _wrap(f"({line.note})", width, "       "):
+            yield Line(t, "dim")
+
+
+def _wrap_sum(text: str, width: int) -> list[str]:
+    """A calculation over several lines, broken at its spaces, or behind a · or / where a term is too long."""
+    room = min(width, PROSE) - 9
+    out = [""]
+    for word in text.split(" "):
+        if out[-1] and len(out[-1]) + 1 + len(word) > room:
+            out.append("")
+        out[-1] = f"{out[-1]} {word}".lstrip()
+        while len(out[-1]) > room:
+            cut = max(out[-1].rfind(mark, 0, room) for mark in "·/") + 1 or room
+            out[-1:] = [out[-1][:cut], out[-1][cut:]]
+    return [("       " if n == 0 else "         ") + t for n, t in enumerate(out)]
 
 
 def _cautions(result: Result, width: int) -> Iterator[Line]:

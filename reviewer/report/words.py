@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reviewer.result import CitationLine, Evidence, Finding, LayerLine, Result
+from reviewer.result import CitationLine, Evidence, Finding, LayerLine, Result, WorkLine
 from reviewer.units import DIMENSIONS, show
 
 NONE = "–"
@@ -54,6 +54,12 @@ def evidence(e: Evidence, system: str) -> str:
     if e.source:
         parts.append(clean(e.source))
     return f"{clean(e.label)}: {value(e.value, e.dimension, system)} ({'; '.join(parts)})"
+
+
+def calculation(line: WorkLine) -> str:
+    """`0.0127/0.160 = 0.079 m²·K/W (R-0.451)`; a value that is taken as it is stands alone."""
+    result = f"{line.result} {line.unit}".rstrip() + (f" ({line.trade})" if line.trade else "")
+    return f"{line.put_in} = {result}" if line.put_in else result
 
 
 def citation(c: CitationLine) -> str:
