@@ -28,9 +28,10 @@ EDITIONS = {
 DEFAULT_CODES = {"US": ("IRC", 2021), "CA": ("NBC", 2020)}
 HUMID_MONTH_DEW_POINT = 16.0
 """°C: a mean outdoor dew point above this makes a month that is usually cooled (common practice)."""
-HUMID_CLASS, HUMID_RH = 4, 0.42
-"""From this class on, or above this humidity in the coldest month, a room is humid: more than the design load of
-a dwelling (40 %, ASHRAE 160, from memory)."""
+HUMID_CLASS, HUMID_RH, HUMID_OVER_HOME = 4, 0.42, 0.03
+"""From this class on a room is humid, and above this humidity in the coldest month (more than the design load of
+a dwelling: 40 %, ASHRAE 160, from memory) if it also exceeds an ordinary home's by the third: in mild winters
+every home is above 42 % without being a humid building."""
 _ZONE = re.compile(r"(\d)([ABC])?", re.I)
 
 
@@ -306,4 +307,5 @@ def site_facts(section: Section, site: Site, book: Book) -> None:
         (n for n in indoors.CLASS_EXCESS if excess <= indoors.class_excess(n, float(site.t_out[k])) + 0.5), 5
     )
     indoor.put("humidity_class", klass)
-    indoor.put("humid", klass >= HUMID_CLASS or float(rh[k]) > HUMID_RH)
+    home = indoors.indoor_conditions("home", site.t_out, site.p_out, bool(site.cooling)).humidity[k]
+    indoor.put("humid", klass >= HUMID_CLASS or float(rh[k]) > max(HUMID_RH, float(home) + HUMID_OVER_HOME))
