@@ -38,7 +38,7 @@ class Dimension:
 
 
 def _f(factor: float, *names: str, offset: float = 0.0) -> dict[str, tuple[float, float]]:
-    return {n: (factor, offset) for n in names}
+    return dict.fromkeys(names, (factor, offset))
 
 
 _LENGTH = {
@@ -297,6 +297,11 @@ _RANGE = re.compile(
 _PREFIXED = re.compile(
     rf"\s*(?P<prefix>rsi|r|sd|s_d|mu|µ|μ)[\s-]*(?P<number>{_NUMBER})\s*(?P<unit>m?)\s*$", re.I
 )
+_PREFIXED_RANGE = re.compile(
+    rf"\s*(?P<prefix>rsi|r|sd|s_d|mu|µ|μ)[\s-]*(?P<low>{_NUMBER})\s*m?\s*(?:\bto\b|–|\.\.)"
+    rf"\s*(?:(?P=prefix)[\s-]*)?(?P<high>{_NUMBER})\s*(?P<unit>m?)\s*$",
+    re.I,
+)
 
 
 def number(text: str) -> float:
@@ -334,6 +339,8 @@ def parse(text: str, dimension: str) -> Span:
     1e-10
     >>> round(parse("8 to 12 in", "length").high, 6)
     0.3048
+    >>> round(parse("R-13 to R-15", "thermal resistance").high / parse("R-1", "thermal resistance").high, 6)
+    15.0
 
     Raises UnitError: not a number, no unit, unknown unit, or a value no such quantity can have.
     """
@@ -347,6 +354,12 @@ def parse(text: str, dimension: str) -> Span:
         if low > high:
             raise UnitError(f'the range "{text.strip()}" runs downwards', "the smaller value first")
         return Span(low, high)
+    m = _PREFIXED_RANGE.match(text)
+    if m:
+        if _finite(m["low"], expected) > _finite(m["high"], expected):
+            raise UnitError(f'the range "{text.strip()}" runs downwards', "the smaller value first")
+        ends = [parse(f"{m['prefix']} {m[end]} {m['unit']}", dimension).low for end in ("low", "high")]
+        return Span(min(ends), max(ends))
     p = _PREFIXED.match(text)
     if p:
         value = _prefixed(p, d, text, expected)
@@ -362,8 +375,15 @@ def _article(noun: str) -> str:
     return "an" if noun[0] in "aeiou" else "a"
 
 
+def _finite(figures: str, expected: str) -> float:
+    try:
+        return number(figures)
+    except (ValueError, OverflowError):
+        raise UnitError(f'"{figures}" is not a number', expected) from None
+
+
 def _prefixed(p: re.Match[str], d: Dimension, text: str, expected: str) -> float:
-    prefix, value = p["prefix"].lower(), number(p["number"])
+    prefix, value = p["prefix"].lower(), _finite(p["number"], expected)
     if d.name == "thermal resistance" and prefix in ("r", "rsi") and not p["unit"]:
         return _bounded(value * (R_IP if prefix == "r" else 1.0), d, text, expected)
     if d.name == "permeance" and prefix in ("sd", "s_d") and p["unit"]:
@@ -378,10 +398,7 @@ def _prefixed(p: re.Match[str], d: Dimension, text: str, expected: str) -> float
 
 
 def _convert(num: str, unit: str, d: Dimension, text: str, expected: str) -> float:
-    try:
-        value = number(num)
-    except (ValueError, OverflowError):
-        raise UnitError(f'"{num}" is not a number', expected) from None
+    value = _finite(num, expected)
     key = " ".join(unit.lower().split())
     if not key:
         if d.spellings:

@@ -24,6 +24,7 @@ from reviewer.model import wording
 from reviewer.model.lexicon import FRAMING_NOUNS, Lexicon, library_lexicon, normalize
 from reviewer.model.section import CONDITIONS, JOINTS, Framing
 from reviewer.units import Span, UnitError, show
+from reviewer.units import number as read_number
 from reviewer.units import parse as read_quantity
 
 
@@ -210,7 +211,7 @@ class _Reading:
             self.flaw(0, len(self.text), "framing of paint or sheets", '"spruce 2x6 @ 16 in"')
         if self.material is not None and self.framing_material is None:
             self.framing_material = self.material
-        elif self.framing_material is None and tokens and not self.noun and self.size is None:
+        elif not (self.flaws or self.framing_material or self.noun or self.size) and tokens:
             self.flaw(0, len(self.text), f'"{self.text.strip()}" is not framing', '"2x6 @ 16 in"')
         if self.fields or self.roles or self.vents or self.space or self.empty:
             self.flaw(0, len(self.text), "only members are described here", '"2x6 @ 16 in"')
@@ -293,8 +294,10 @@ class _Reading:
         """A length of framing in m; a bare number is inches, from 200 on millimeters."""
         text = _figures(number)
         if unit is None:
-            value = _plain_number(text)
-            if value is None:
+            try:
+                value = read_number(text)
+            except ValueError:
+                self.flaw(start, end, f'"{text}" is not a number', '"16 in"')
                 return None
             unit = "mm" if value >= 200 else "in"
         span = self.quantity(f"{text} {unit}", "length", start, end)
@@ -373,8 +376,8 @@ class _Reading:
                 continue
             self.give("thickness", self.quantity(f"{_figures(m[0])} in", "length", *m.span()), *m.span())
             self.mask(m)
-        if "thickness" in self.fields and "thickness_unknown" in self.fields:
-            self.flaw(0, len(self.text), "a thickness is given and is said to be unknown", "one of the two")
+
+    def check_thickness(self) -> None:
         t: Span | None = self.fields.get("thickness")
         if t is not None and not (t.low > 0 and t.high <= 10):
             what = (
@@ -469,7 +472,7 @@ class _Reading:
         elif m:
             width = self.length(m["n1"], m["u1"] or m["u2"], *m.span())
             depth = self.length(m["n2"], m["u2"], *m.span())
-            self.size = (width, depth) if width and depth else None
+            self.size = None if width is None or depth is None else (width, depth)
             self.size_at = m.span()
             self.mask(m)
 
@@ -779,6 +782,7 @@ class _Reading:
                 )
             else:
                 kept.append(token)
+        self.check_thickness()
         what = " ".join(t.text for t in kept) or "layer"
         self.fields |= {"name": f"unknown {what}", "unknown": True}
         framing = self.framing()
@@ -799,6 +803,7 @@ class _Reading:
             framing = None
         else:
             framing = self.framing()
+        self.check_thickness()
         if framing is not None:
             self.fields["framing"] = framing
         if self.material is not None and self.space:
@@ -921,13 +926,6 @@ def _figures(number: str) -> str:
     for sign, figure in wording.FRACTIONS.items():
         number = number.replace(sign, f" {figure}")
     return " ".join(number.split())
-
-
-def _plain_number(text: str) -> float | None:
-    try:
-        return float(text)
-    except ValueError:
-        return None
 
 
 def complete(fields: dict[str, Any], lexicon: Lexicon | None = None) -> None:

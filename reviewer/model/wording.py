@@ -105,7 +105,7 @@ FASTENERS = re.compile(
 GAUGE = re.compile(r"\b\d{2}[ -]?(?:ga|gauge|gage)\b\.?")
 PLIES = re.compile(r"\b[3-9][ -]ply\b(?! plywood)")
 SPACING = re.compile(
-    rf"(?:@|\bat\b|\bspaced(?: at)?\b|\bevery\b)\s*(?P<n1>{N})\s*(?P<u1>{LENGTH_UNIT})?(?:\s*{OC})?"
+    rf"(?:@|\bat\b|\bspaced(?: at)?\b|\bevery\b)\s*(?P<n1>{N})(?:\s*(?P<u1>{LENGTH_UNIT}))?(?:\s*{OC})?"
     rf"|{START}(?P<n2>{N})\s*(?P<u2>{LENGTH_UNIT})?\s*{OC}"
 )
 LUMBER_SIZE = re.compile(r"(?<![\w./-])(?P<a>\d{1,3})\s?x\s?(?P<b>\d{1,3})(?:\s?(?P<mm>mm)\b|s\b)?(?![\w/.])")

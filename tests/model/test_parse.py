@@ -123,6 +123,8 @@ def test_every_key_has_its_place_in_the_section():
         ("{material: latex paint, coats: 2}", "latex paint, two coats"),
         ("{space: air, thickness: 3/4 in, vents: top and bottom}", "3/4 in vented air space"),
         ("{space: vented attic}", "attic, ventilated"),
+        ("{material: glass fiber batt, r_value: R-13 to R-15}", "R-13 to 15 glass fiber batt"),
+        ("{material: glass fiber batt, framing: {material: steel stud, width: 1.625 in, spacing: 16 in, depth: 3.625 in}}", "glass fiber batt; framing = steel stud 1.625 in x 3-5/8 in @ 16 in"),
         ("{material: plywood, thickness: unknown}", "plywood of unknown thickness"),
         ("{material: house wrap, permeance: 50 perm, roles: [not air barrier]}", "house wrap 50 perm; roles = not air barrier"),
         ("{material: variable-permeance retarder, permeance: {dry: 1 perm, wet: 10 perm}}", "variable-permeance retarder; permeance = 1 perm dry, 10 perm wet"),

@@ -266,6 +266,12 @@ def test_one_over_another_follows_the_side_on_which_the_first_lies():
         ("plywood ééé", "ééé", "says nothing about plywood", ""),
         ("plywood one very long story of it", "one very long story of it", "5 words say nothing", ""),
         ("plywood @", "@", "says nothing about plywood", ""),
+        ("R-1/0 glass fiber batt", "R-1/0", "is not a number", ""),
+        ("1/0 in plywood", "1/0 in", "is not a number", ""),
+        ("sd 1/0 m house wrap", "sd 1/0 m", "is not a number", ""),
+        ("R-1/0 per inch XPS", "R-1/0 per inch", "is not a number", ""),
+        ("1/0 plywood", "1/0", "is not a number", ""),
+        ("2x4 @ 1/0 with glass fiber batt", "@ 1/0", "is not a number", ""),
         ("R-15 to R-13 glass fiber batt", "R-15 to R-13", "runs downwards", ""),
         ("2x4 studs 16 in o.c.", "2x4 studs 16 in o.c.", "what lies between the members", ""),
         ("attic", "attic", "vented or unvented attic?", ""),
@@ -347,7 +353,7 @@ def test_no_text_takes_long(text):
 vocabulary = st.sampled_from(
     ["6 mil", "1/2 in", "2x6", "@ 16", "R-21", "vented", "air space", "plywood", "gypsum board", "sealed", "?", "with",
      "studs", "steel", "(", ")", "25 %", "0.5 perm", "wet", "no", "to", "-", "8", "double stud", "soil", "painted", "½",
-     "two layers of", "in", "o.c.", ";", "=", "|", "unknown", "thickness", "brick veneer", "2 coats", "furring"]
+     "two layers of", "in", "o.c.", ";", "=", "|", "unknown", "thickness", "brick veneer", "2 coats", "furring", "R-1/0", "0/0 in", "1/0", "@ 1/0", "sd 0 m", "R-0/in", "1/0 %"]
 )  # fmt: skip
 
 

@@ -76,7 +76,7 @@ names = st.sampled_from(
 spacings = st.sampled_from(["", " @ 16", " @ 24 in", " @ 400 mm", " at 19.2 in o.c."])
 framings = st.one_of(
     st.builds("{}{}{}".format, st.sampled_from(["2x4", "2x6", "2x10 rafters", "spruce 2x8", "38x140 mm", "1.25 in x 7 in", "2 in wide"]), spacings, st.sampled_from(["", ", 25 %", ", 12.5 % framing"])),
-    st.builds("{}{}".format, st.sampled_from(["double stud", "staggered stud 2x4", "trusses", "furring", "1x3 furring", "3-5/8 in steel studs", "92 mm steel studs"]), spacings),
+    st.builds("{}{}".format, st.sampled_from(["double stud", "staggered stud 2x4", "trusses", "furring", "1x3 furring", "3-5/8 in steel studs", "3-5/8 steel studs", "92 mm steel studs", "9-1/2 in I-joists", "I-joists"]), spacings),
 )  # fmt: skip
 free_text = st.text("abcdefgh ,;.()=", min_size=1, max_size=15).filter(lambda t: t.strip())
 keys = st.fixed_dictionaries(
@@ -88,7 +88,8 @@ keys = st.fixed_dictionaries(
         "condition": st.sampled_from(CONDITIONS),
         "position": st.sampled_from(POSITIONS),
         "coats": st.integers(1, 20).map(str),
-        "r_value": st.builds("R-{}".format, st.decimals("0.1", "80", places=1)) | st.builds("RSI {:.4f}".format, st.floats(0.01, 12)),
+        "r_value": st.builds("R-{}".format, st.decimals("0.1", "80", places=1)) | st.builds("RSI {:.4f}".format, st.floats(0.01, 12))
+        | st.sampled_from(["R-13 to R-15", "RSI 2 to RSI 3.5", "R-3.7 to R-3.95"]),
         "density": st.builds("{} kg/m3".format, st.integers(1, 9000)) | st.builds("{} pcf".format, st.decimals("0.5", "200", places=1)),
         "permeance": st.builds("{} perm dry, {} perm wet".format, st.decimals("0.01", "50", places=2), st.integers(1, 99)) | st.builds("sd {:.3f} m".format, st.floats(0.01, 100)),
         "roles": st.lists(st.sampled_from(ROLES), max_size=3, unique=True).map(lambda r: ", ".join(w if i else f"not {w}" for i, w in enumerate(r))).filter(bool),
