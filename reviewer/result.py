@@ -5,6 +5,7 @@ Every report, answer and gate line is a pure function of it. `schema` is the ver
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -189,3 +190,17 @@ class Result(Value):
     cautions: list[str]
     work: list[Work] = Field(default_factory=list)
     """Every calculation with its numbers; empty unless asked for."""
+
+
+def verdict(live: Collection[str], undecided: bool) -> Disposition:
+    """The verdict on a section from the severities of its findings that are not waived, and from whether a rule
+    that could decide it had no answer.
+
+    >>> verdict({"caution", "credit"}, undecided=True)
+    'incomplete'
+    """
+    if "serious" in live:
+        return "revise and resubmit"
+    if undecided:
+        return "incomplete"
+    return "make corrections noted" if "caution" in live else "no exceptions taken"
