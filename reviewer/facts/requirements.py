@@ -67,11 +67,9 @@ def _us_wall(layers: list[Properties], a: Anatomy, site: Site, head: Record, boo
     if t is not None:
         r = _new("two class I", t, book)
         inside = tightest_class(layers, _room_side(layers, a))
-        both = (
-            None
-            if inside is None or "exterior_class" not in head.fields
-            else inside == "I" and head.fields["exterior_class"] == "I"
-        )
+        # One side that is known not to be Class I settles it.
+        sides = (inside, head.fields.get("exterior_class"))
+        both = False if any(x not in (None, "I") for x in sides) else None if None in sides else True
         r.put("met", None if both is None else not both, why=unknown)
 
 
