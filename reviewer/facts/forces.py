@@ -413,7 +413,7 @@ def _builtin(
             "the concrete's mix and age were not stated",
             "built-in moisture",
         )
-    elif p.has("wood based") and p.density:
+    elif p.has("wood based") and p.density and p.layer.condition != "new":
         water = float(builtin.wood_water(p.density, d, WET_WOOD, DRY_WOOD))
         book.assume(
             f"{p.label()}: closed in at {WET_WOOD * 100:.0f} % moisture content, dry at {DRY_WOOD * 100:.0f} %",

@@ -7,12 +7,13 @@ and a property that nobody knows carries the reason why.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from reviewer.facts.book import Book, Origin
-from reviewer.library import properties
+from reviewer.library import materials, properties
 from reviewer.library.types import Material
 from reviewer.model.section import Layer, Section
 from reviewer.physics import heat
@@ -115,6 +116,7 @@ def _resolve(layer: Layer, kind: str, book: Book) -> Properties:
     p = Properties(layer, frozenset(roles), m.flags if m else frozenset())
     if p.is_surroundings:
         return p
+    _loosely_named(p, book)
     for sentence in layer.assumed:
         book.assume(f"{p.label()}: {sentence}", "the text leaves it open")
     p.thickness = _thickness(p, book)
@@ -126,6 +128,35 @@ def _resolve(layer: Layer, kind: str, book: Book) -> Properties:
     _vapor(p, unknown, book)
     p.density = _given_or_library(p, "density", layer.density, m.density if m else None, "", book)
     return p
+
+
+def _loosely_named(p: Properties, book: Book) -> None:
+    """A name that says less than the material it is taken for is an assumption: `batt`, `polyiso`."""
+    m = p.material
+    if m is None:
+        return
+    words = f" {materials.normalize(p.layer.text)} "
+    said = [name for name in _loose_names_of(m.id) if f" {name} " in words]
+    exact = [name for name in _exact_names_of(m.id) if f" {name} " in words]
+    if said and len(max(said, key=len)) > max(map(len, exact), default=0):
+        book.assume(
+            f"{p.label()}: “{max(said, key=len)}” read as {m.id}",
+            "the name says less than the material",
+            "its properties",
+        )
+
+
+@lru_cache(maxsize=512)
+def _loose_names_of(material: str) -> tuple[str, ...]:
+    return tuple(name for name, found in materials.loose_names().items() if found == material)
+
+
+@lru_cache(maxsize=512)
+def _exact_names_of(material: str) -> tuple[str, ...]:
+    loose = materials.loose_names()
+    return tuple(
+        name for name, found in materials.aliases().items() if found == material and name not in loose
+    )
 
 
 def _single(p: Properties, name: str, span: Span, dimension: str, book: Book) -> float:

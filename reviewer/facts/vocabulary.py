@@ -10,6 +10,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from reviewer.model.schema import STATEMENTS
+
+__all__ = ["KINDS", "STATEMENTS", "Field", "Kind", "label"]
+
 YES_NO = ("yes", "no")
 
 
@@ -763,42 +767,6 @@ KINDS: dict[str, Kind] = {
     "statement": Kind("something the user states beside the layers", STATEMENT),
     "concluded": Kind("an intermediate conclusion of a rule", CONCLUDED),
 }
-
-STATEMENTS: dict[str, str] = {
-    "existing damage": "rot, rust, stains or mold that were seen",
-    "overhang": "depth of the roof overhang",
-    "drainage": "footing drain, drainage board, none",
-    "waterproofing": "what is on the soil side, when it is not a layer",
-    "water entry": "bulk water that gets in: none, seepage, floods",
-    "sill": "what is under the sill plate: gasket, none",
-    "footing": "capillary break at the footing: yes, none",
-    "recessed lights": "yes or none",
-    "ceiling": "airtight or leaky",
-    "vent area": "net free area over ceiling area, such as 1/150",
-    "high vents": "share of the vents near the ridge",
-    "roof color": "white, light or dark",
-    "diffusion port": "yes or none",
-    "adhesive": "solvent or water based, for boards and membranes",
-    "ducts": "where ducts run: attic, crawl space, inside",
-    "ground cover": "polyethylene, concrete, none",
-    "crawl space": "conditioned, vented, unvented",
-    "humidifier": "yes or none",
-    "radon": "tested, mitigated, unknown",
-    "vermiculite": "seen or none",
-    "termites": "inspection gap, shield, none",
-    "flashing": "yes or none",
-    "rim joist": "how the rim is insulated",
-    "cooling setpoint": "temperature of the thermostat in summer",
-    "recover": "new roof over existing insulation: dry, wet, not checked",
-    "embedded joists": "wood joists in the masonry: yes or none",
-    "moisture content": "wood moisture measured",
-    "penetrations": "sealed or not",
-    "flues": "flues, lights or boxes in the insulation: yes or none",
-    "property line": "distance to the property line",
-    "sprayed on site": "foam sprayed on site: occupied or empty",
-    "finish timing": "when interior finishes follow the concrete",
-}
-"""What a section's `known:` may say; every key is one subject."""
 
 
 def label(kind: str, field: str) -> str:

@@ -11,7 +11,6 @@ from jsonschema import Draft202012Validator
 
 from reviewer.document import Node, read_document
 from reviewer.errors import InputError
-from reviewer.facts import vocabulary
 from reviewer.model import schema
 from reviewer.model.parse import load_section
 
@@ -130,7 +129,3 @@ def test_words_of_the_schema_are_the_words_of_the_parser(key, tmp_path):
         except InputError:
             accepted = False
         assert accepted == (faults(path) == []) == (word != "zzz")
-
-
-def test_statements_are_those_that_rules_may_ask_about():
-    assert dict(schema.STATEMENTS) == vocabulary.STATEMENTS
