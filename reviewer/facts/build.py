@@ -20,6 +20,7 @@ from reviewer.facts.requirements import requirement_facts
 from reviewer.facts.resolve import Properties, resolve
 from reviewer.facts.site import Site, find_site, site_facts
 from reviewer.facts.statements import statement_facts
+from reviewer.facts.strips import strip_facts
 from reviewer.facts.vocabulary import KINDS
 from reviewer.humidity import dew_point
 from reviewer.library.types import FLAGS, ROLES
@@ -64,6 +65,7 @@ def build(
     _joint_facts(layers, anatomy, site, thermal, year, blocked["thermal"] or blocked["vapor"], book)
     _pair_facts(layers, anatomy, book)
     force_facts(section, layers, anatomy, site, year, records, blocked["thermal"] or blocked["vapor"], book)
+    strip_facts(section, layers, anatomy, site, year, head, blocked["thermal"] or blocked["vapor"], book)
     if hourly and not (blocked["thermal"] or blocked["vapor"]):
         from reviewer.facts.hourly import hourly_facts, simulate_section
 

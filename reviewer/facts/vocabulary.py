@@ -238,6 +238,19 @@ SECTION: dict[str, Field] = {
         "outboard of the main insulation, dry elsewhere",
         source="DIN 4108-3:2018 Annex A (from memory of the document)",
     ),
+    "strip_condensate": Field(
+        "area density",
+        "most condensate in the worst strip below grade",
+        how="monthly balance by depth",
+        source=_ISO13788,
+    ),
+    "strip_left": Field(
+        "area density",
+        "condensate left after the year in that strip",
+        how="monthly balance by depth",
+        source=_ISO13788,
+    ),
+    "strip_depth": Field("length", "depth of that strip below grade", how="the strip with most condensate"),
     "foam_exposed": _yes("foam plastic faces the room without a covering"),
     "low_permeance_outside_insulation": _yes("a Class I or II layer lies outboard of the main insulation"),
 }
