@@ -9,12 +9,17 @@ from typing import TYPE_CHECKING, Annotated, NoReturn, Optional
 import typer
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from reviewer.errors import InputError
+    from reviewer.explanation import Explanation
     from reviewer.model.section import Section
     from reviewer.result import Result
 
 FORMATS = ("terminal", "json", "markdown")
 SUFFIXES = {".json": "json", ".md": "markdown", ".markdown": "markdown", ".txt": "terminal"}
+PAGE_FORMATS = ("text", "markdown", "html")
+PAGE_SUFFIXES = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}
 THRESHOLDS = ("serious", "caution", "note", "never")
 
 app = typer.Typer(
@@ -44,6 +49,10 @@ RulesOption = Annotated[
     Optional[list[Path]],
     typer.Option("--rules", help="A folder of your own packs, beside ours.", metavar="DIR"),
 ]
+CasesOption = Annotated[
+    Optional[Path],
+    typer.Option("--cases", metavar="DIR", help="Section files to run (default: the shipped cases)."),
+]
 EditionOption = Annotated[
     str, typer.Option("--edition", help='Code and edition, such as "IRC 2018".', metavar="CODE")
 ]
@@ -70,6 +79,12 @@ def _refuse(e: InputError) -> NoReturn:
     for problem in e.problems:
         print(problem.render(), file=sys.stderr)
     raise SystemExit(2)
+
+
+def _wrong(message: str, expected: str) -> NoReturn:
+    from reviewer.errors import InputError, Problem
+
+    raise InputError(Problem(message, None, expected))
 
 
 def _choice(value: str, words: tuple[str, ...], option: str) -> str:
@@ -158,6 +173,16 @@ def review(
     width: Annotated[
         Optional[int], typer.Option("--width", help="Columns of the terminal report (60 to 200).")
     ] = None,
+    why: Annotated[
+        Optional[str],
+        typer.Option("--why", metavar="RULE", help="Instead of the report: the whole proof of one rule."),
+    ] = None,
+    why_not: Annotated[
+        Optional[str],
+        typer.Option(
+            "--why-not", metavar="RULE", help="Instead of the report: how far one rule is from firing."
+        ),
+    ] = None,
 ) -> None:
     """Review sections: verdict, findings with numbers and sources, and what to do."""
     from reviewer.review import load_rules
@@ -172,24 +197,45 @@ def review(
     chosen = [(path, _format_of(path)) for path in output or ()]
     loaded = [_load(text, kind, place, zone, indoor) for text in sections]
     rulebook = load_rules(tuple(rules or ()))
+    if why is not None or why_not is not None:
+        from reviewer.why import explain
+
+        told = [
+            explain(s, rule, rulebook, asked=asked, edition=edition, units=units, hourly=hourly)  # type: ignore[arg-type]
+            for s in loaded
+            for asked, rule in (("why", why), ("why not", why_not))
+            if rule is not None
+        ]
+        _put(lambda *how: _explained(told, *how), chosen, format, color, width)
+        return
     results = [
         review_section(
             s,
             rulebook,
             edition=edition,
-            units=units,
+            units=units,  # type: ignore[arg-type]
             proof=(format == "json" or any(f == "json" for _, f in chosen)),
             hourly=hourly,
             work=show_work,
         )
         for s in loaded
-    ]  # type: ignore[arg-type]
-    for path, fmt in chosen:
-        _write(path, _rendered(results, fmt, False, width or 100))
-    if format is not None or not chosen:
-        fmt = format or "terminal"
-        sys.stdout.write(_rendered(results, fmt, _use_color(color), width or _columns()))
+    ]
+    _put(lambda *how: _rendered(results, *how), chosen, format, color, width)
     raise typer.Exit(_status(results, fail_at))
+
+
+def _put(
+    render: Callable[[str, bool, int], str],
+    chosen: list[tuple[Path, str]],
+    format: str | None,
+    color: str,
+    width: int | None,
+) -> None:
+    """Write to files, or print, what `render` makes of a format, whether to use colors, and a width."""
+    for path, fmt in chosen:
+        _write(path, render(fmt, False, width or 100))
+    if format is not None or not chosen:
+        sys.stdout.write(render(format or "terminal", _use_color(color), width or _columns()))
 
 
 def _format_of(path: Path) -> str:
@@ -232,6 +278,16 @@ def _rendered(results: list[Result], fmt: str, color: bool, width: int) -> str:
     from reviewer.report import terminal
 
     return "\n".join(terminal.render(r, width, color) for r in results)
+
+
+def _explained(told: list[Explanation], fmt: str, color: bool, width: int) -> str:
+    from reviewer.report import explained
+
+    if fmt == "json":
+        return explained.as_json(told)
+    if fmt == "markdown":
+        return "\n".join(explained.as_markdown(e) for e in told)
+    return "\n".join(explained.as_text(e, width, color) for e in told)
 
 
 def _write(path: Path, text: str) -> None:
@@ -344,20 +400,148 @@ def rules_list(
 
 @rules_app.command("show")
 def rules_show(
-    rule: Annotated[str, typer.Argument(metavar="ID", help="The rule's id.")], rules: RulesOption = None
+    rule: Annotated[Optional[str], typer.Argument(metavar="ID", help="The rule's id.")] = None,
+    every: Annotated[bool, typer.Option("--all", help="The whole book, with an index.")] = False,
+    pack: Annotated[Optional[str], typer.Option("--pack", help="With --all: only this pack.")] = None,
+    format: Annotated[
+        Optional[str], typer.Option("--format", metavar="|".join(PAGE_FORMATS), help="How pages are written.")
+    ] = None,
+    output: Annotated[
+        Optional[Path],
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix."
+        ),
+    ] = None,
+    rules: RulesOption = None,
 ) -> None:
-    """A rule's page, made from the rule itself."""
+    """A rule's page, made from the rule itself; or the whole book."""
     from reviewer import workbench
     from reviewer.review import load_rules
 
-    sys.stdout.write(workbench.page(load_rules(tuple(rules or ())), rule))
+    if (rule is None) != every:
+        _wrong("one rule is shown, or all of them", 'the id of a rule, or "--all"')
+    form = _page_format(format, output)
+    loaded = load_rules(tuple(rules or ()))
+    text = workbench.book(loaded, form, pack) if rule is None else workbench.page(loaded, rule, form)
+    if output is not None:
+        _write(output, text)
+    else:
+        sys.stdout.write(text)
+
+
+def _page_format(format: str | None, output: Path | None) -> str:
+    if format is not None:
+        return _choice(format, PAGE_FORMATS, "--format")
+    return PAGE_SUFFIXES.get(output.suffix.lower(), "text") if output is not None else "text"
 
 
 @rules_app.command("check")
-def rules_check(rules: RulesOption = None) -> None:
+def rules_check(
+    rules: RulesOption = None,
+    timing: Annotated[bool, typer.Option("--timing", help="How long each rule takes too.")] = False,
+) -> None:
     """Check the rulebook: schema, units, facts, duties, examples. Exit status 1 when something is wrong."""
     from reviewer import workbench
 
-    text, status = workbench.check(tuple(rules or ()))
+    text, status = workbench.check(tuple(rules or ()), timing)
+    sys.stdout.write(text)
+    raise typer.Exit(status)
+
+
+@rules_app.command("coverage")
+def rules_coverage(
+    cases: CasesOption = None,
+    pack: Annotated[Optional[str], typer.Option("--pack", help="Only this pack.")] = None,
+    rules: RulesOption = None,
+) -> None:
+    """What cases exercise, and which changes of a rule no example notices. Exit status 1 when there are any."""
+    from reviewer import workbench
+    from reviewer.review import load_rules
+
+    text, status = workbench.coverage(load_rules(tuple(rules or ())), cases, pack)
+    sys.stdout.write(text)
+    raise typer.Exit(status)
+
+
+@rules_app.command("diff")
+def rules_diff(
+    old: Annotated[
+        str,
+        typer.Argument(
+            metavar="OLD", help='A folder of packs, "shipped", or several joined by "+", as in shipped+mine.'
+        ),
+    ],
+    new: Annotated[str, typer.Argument(metavar="NEW", help="The same, to compare with.")],
+    over: Annotated[
+        Optional[Path],
+        typer.Option(
+            "--over", metavar="DIR", help="Section files to compare on (default: the shipped cases)."
+        ),
+    ] = None,
+) -> None:
+    """What a change of rules changes in findings and verdicts. Exit status 1 when a case changes."""
+    from reviewer import workbench
+
+    text, status = workbench.difference(old, new, over)
+    sys.stdout.write(text)
+    raise typer.Exit(status)
+
+
+@rules_app.command("new")
+def rules_new(
+    rules: Annotated[
+        Path,
+        typer.Option("--rules", metavar="DIR", help="The folder of your own packs; it is made if need be."),
+    ],
+    id: Annotated[Optional[str], typer.Option("--id", help="The pack, a slash and the rule's name.")] = None,
+    title: Annotated[
+        Optional[str], typer.Option("--title", help="What is the matter, in a few words.")
+    ] = None,
+    when: Annotated[
+        Optional[list[str]],
+        typer.Option(
+            "--when",
+            metavar="CONDITION",
+            help='A condition, such as "layer inner: permeance_wet <= 1 perm"; may be given several times.',
+        ),
+    ] = None,
+    severity: Annotated[
+        Optional[str], typer.Option("--severity", help="serious, caution, note or credit.")
+    ] = None,
+    reason: Annotated[Optional[str], typer.Option("--reason", help="Why it is this severe.")] = None,
+    says: Annotated[Optional[str], typer.Option("--says", help="The finding in one sentence.")] = None,
+    explanation: Annotated[
+        Optional[str], typer.Option("--explanation", help="What happens physically.")
+    ] = None,
+    do: Annotated[
+        Optional[list[str]], typer.Option("--do", help="A remedy; may be given several times.")
+    ] = None,
+    cites: Annotated[
+        Optional[list[str]],
+        typer.Option("--cites", help='"common practice", or "document; edition; clause".'),
+    ] = None,
+    confidence: Annotated[Optional[str], typer.Option("--confidence", help="high, medium or low.")] = None,
+    topic: Annotated[
+        Optional[str], typer.Option("--topic", help="The file of the pack that it goes to.")
+    ] = None,
+) -> None:
+    """Write a rule with its examples from a few answers: asked for on a terminal, or given as options."""
+    from reviewer import workbench
+
+    given = {
+        "id": id,
+        "title": title,
+        "when": when,
+        "severity": severity,
+        "reason": reason,
+        "says": says,
+        "explanation": explanation,
+        "do": do,
+        "cites": cites,
+        "confidence": confidence,
+        "topic": topic,
+    }
+    ask = typer.prompt if sys.stdin.isatty() and sys.stderr.isatty() else None
+    text, status = workbench.new_rule(rules, given, ask)
     sys.stdout.write(text)
     raise typer.Exit(status)

@@ -1,15 +1,27 @@
-"""The rulebook's workbench, put together: lists, pages and checks over shipped and own packs."""
+"""The rulebook's workbench, put together: lists, pages, checks, coverage and differences of packs.
+
+Each function returns the text to print, and an exit status where there is one.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 
+import reviewer
 from reviewer.engine.types import Fact
+from reviewer.errors import InputError, Problem, nearest
+from reviewer.progress import tracked
 
 if TYPE_CHECKING:
+    from reviewer.model.section import Section
+    from reviewer.rules.check import Timing
+    from reviewer.rules.page import Form
     from reviewer.rules.ruleset import Ruleset
+
+SHIPPED = "shipped"
+"""What the packs that come with the program are called where a folder of packs is asked for."""
 
 
 def facts_of(section: Mapping[str, Any]) -> Sequence[Fact]:
@@ -25,31 +37,228 @@ def facts_of(section: Mapping[str, Any]) -> Sequence[Fact]:
 
 def listing(rules: Ruleset, pack: str | None) -> str:
     """One line a rule. Raises InputError for an unknown pack."""
-    packs = list(dict.fromkeys(r.pack for r in rules.rules.values()))
-    if pack is not None and pack not in packs:
-        from reviewer.errors import InputError, Problem, nearest
-
-        raise InputError(Problem(f'no pack "{pack}"', None, "one of " + ", ".join(packs), nearest(pack, packs)))
-    shown = [r for r in rules.rules.values() if pack is None or r.pack == pack]
+    chosen = _rules_of(rules, pack)
+    shown = [rules.rules[r] for r in chosen]
     size = max((len(r.id) for r in shown), default=0)
     lines = [f"{r.id:<{size}}  {r.severity or 'conclusion':<10}  {r.title}" for r in shown]
-    lines.append(f"{len(shown)} rules in {len({r.pack for r in shown})} packs")
+    lines.append(f"{_count(len(shown), 'rule')} in {_count(len({r.pack for r in shown}), 'pack')}")
     return "\n".join(lines) + "\n"
 
 
-def page(rules: Ruleset, rule_id: str) -> str:
+def page(rules: Ruleset, rule_id: str, form: str = "text") -> str:
+    """The page of one rule. Raises InputError: no such rule."""
     from reviewer.rules.page import rule_page
 
-    return rule_page(rules.rule(rule_id), rules, "text")
+    return rule_page(rules.rule(rule_id), rules, cast("Form", form))
 
 
-def check(extra: Sequence[Path]) -> tuple[str, int]:
-    """Check every rule and run its examples: the report, and exit status 0 or 1."""
-    from reviewer.rules.check import check_dirs
-    from reviewer.rules.ruleset import shipped_rules_dir
+def book(rules: Ruleset, form: str = "text", pack: str | None = None) -> str:
+    """The pages of all rules, with an index. Raises InputError: no such pack."""
+    from reviewer.rules.page import rulebook
 
-    remarks = check_dirs([shipped_rules_dir(), *extra], facts_of)
+    return rulebook(rules, cast("Form", form), pack)
+
+
+def _rules_of(rules: Ruleset, pack: str | None) -> list[str]:
+    packs = list(dict.fromkeys(topic.pack for topic in rules.topics))
+    if pack is not None and pack not in packs:
+        raise InputError(
+            Problem(f'no pack "{pack}"', None, "one of " + ", ".join(packs), nearest(pack, packs))
+        )
+    return [r for t in rules.topics if pack in (None, t.pack) for r in t.rules]
+
+
+def _count(n: int, noun: str) -> str:
+    return f"{n} {noun}" + ("" if n == 1 else "s")
+
+
+# Checks
+
+
+def check(extra: Sequence[Path], timed: bool = False) -> tuple[str, int]:
+    """Check every rule and run its examples: the report, and exit status 0 or 1.
+
+    A user's packs are compiled in a process of their own first.
+
+    Raises InputError: a folder that can't be read.
+    """
+    from reviewer.rules.check import Remark, check_dirs
+    from reviewer.rules.child import compile_check_in_child
+    from reviewer.rules.ruleset import is_kept, shipped_rules_dir
+
+    dirs = [shipped_rules_dir(), *extra]
+    kept = is_kept(dirs)
+    refused = compile_check_in_child(dirs) if extra and not kept else []
+    remarks = [Remark("error", "", p) for p in refused] or check_dirs(dirs, facts_of)
     errors = sum(r.level == "error" for r in remarks)
     lines = [r.render() for r in remarks]
-    lines.append(f"{errors} errors, {len(remarks) - errors} warnings")
+    lines.append(f"{_count(errors, 'error')}, {_count(len(remarks) - errors, 'warning')}")
+    if timed and not errors:
+        lines += ["", *_timing_lines(dirs)]
     return "\n".join(lines) + "\n", int(errors > 0)
+
+
+def _timing_lines(dirs: Sequence[Path]) -> list[str]:
+    from reviewer.rules.check import timing
+
+    cases = _case_facts(_sections(None))
+    found: Timing = timing(dirs, cases)
+    run = sum(found.run.values())
+    lines = [
+        f"Reading the YAML takes {found.read * 1000:.0f} ms, the kept rulebook {found.kept * 1000:.0f} ms, "
+        f"compiling {found.compile * 1000:.0f} ms.",
+        f"All rules on {_count(len(cases), 'case')}: {run * 1000:.1f} ms, "
+        f"{run / max(len(cases), 1) * 1000:.2f} ms a case ({len(cases) / run:.0f} cases a second).",
+        "Each rule alone, with what it rests on, on all cases; the slowest first:",
+    ]
+    slowest = sorted(found.rules.items(), key=lambda item: -item[1])
+    lines += [f"{seconds * 1000:9.2f} ms  {rule}" for rule, seconds in slowest]
+    return lines
+
+
+# Cases
+
+
+def shipped_cases_dir() -> Path:
+    """The cases that come with the program: in a checkout, or in the installed wheel."""
+    package = Path(reviewer.__file__).parent
+    installed = package / "_cases"
+    return installed if installed.is_dir() else package.parent / "cases"
+
+
+def _sections(folder: Path | None) -> dict[str, Section]:
+    """The section files under a folder (None: the shipped cases), by their path in it.
+
+    Raises InputError: no such folder, no file in it, or a file that is no section.
+    """
+    from reviewer.model.parse import load_section
+    from reviewer.rules.load import SUFFIXES
+
+    where = shipped_cases_dir() if folder is None else folder
+    if not where.is_dir():
+        raise InputError(
+            Problem(f'the folder of cases "{where}" does not exist', None, "a folder with section files")
+        )
+    files = [p for p in sorted(where.rglob("*")) if p.suffix in SUFFIXES and p.is_file()]
+    if not files:
+        raise InputError(
+            Problem(f'the folder of cases "{where}" holds no section files', None, "files named *.yaml")
+        )
+    sections: dict[str, Section] = {}
+    problems: list[Problem] = []
+    for path in files:
+        try:
+            sections[path.relative_to(where).with_suffix("").as_posix()] = load_section(path)
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+    return sections
+
+
+def _case_facts(sections: Mapping[str, Section]) -> dict[str, Sequence[Fact]]:
+    from reviewer.facts.build import build
+
+    return {name: build(sections[name])[0].facts() for name in tracked(list(sections), "facts of case")}
+
+
+def coverage(rules: Ruleset, folder: Path | None, pack: str | None = None) -> tuple[str, int]:
+    """What the cases exercise of the rules, and which changes of a rule its examples don't notice.
+
+    The report, and exit status 1 when a change goes unnoticed or a rule's examples can't be run.
+
+    Raises InputError: no such pack, or cases that can't be used.
+    """
+    from reviewer.rules.coverage import coverage as covered
+    from reviewer.rules.mutation import mutate
+
+    chosen = _rules_of(rules, pack)
+    cases = _case_facts(_sections(folder))
+    text = covered(rules, cases).of(chosen).render()
+    report = mutate(rules, tracked(chosen, "mutation check of rule"), facts_of)
+    lines = [
+        f"Mutation check: {_count(report.tried, 'change')} of {_count(len(chosen), 'rule')} tried, "
+        f"{report.killed} noticed by an example, {len(report.survivors)} not."
+    ]
+    lines += [s.as_problem().render() for s in report.survivors]
+    lines += [f"not tried, its examples fail or can't be run: {rule}" for rule in report.not_run]
+    return text + "\n" + "\n".join(lines) + "\n", int(bool(report.survivors or report.not_run))
+
+
+# Differences
+
+
+def packs(text: str) -> list[Path]:
+    """Folders of packs as the command line names them: `shipped`, a folder, or several joined by `+`."""
+    from reviewer.rules.ruleset import shipped_rules_dir
+
+    if text != SHIPPED and Path(text).exists():
+        return [Path(text)]
+    return [shipped_rules_dir() if part == SHIPPED else Path(part) for part in text.split("+")]
+
+
+def load_packs(text: str) -> Ruleset:
+    """The rules of some packs, those of a user compiled in a process of their own first.
+
+    Raises InputError.
+    """
+    from reviewer.rules.child import compile_check_in_child
+    from reviewer.rules.ruleset import is_kept, load_ruleset, shipped_rules_dir
+
+    dirs = packs(text)
+    if dirs != [shipped_rules_dir()] and not is_kept(dirs):
+        problems = compile_check_in_child(dirs)
+        if problems:
+            raise InputError(problems)
+    return load_ruleset(dirs)
+
+
+def difference(old: str, new: str, over: Path | None) -> tuple[str, int]:
+    """What changes between two rulebooks: rules, findings of the cases, and verdicts.
+
+    The report, and exit status 1 when the findings or the verdict of a case change.
+
+    Raises InputError: packs or cases that can't be used.
+    """
+    from reviewer.review import review
+    from reviewer.rules.rulediff import difference as compared
+
+    before, after = load_packs(old), load_packs(new)
+    sections = _sections(over)
+    found = compared(before, after, _case_facts(sections))
+    verdicts: dict[str, tuple[str, str]] = {}
+    for name in tracked(list(sections), "verdict of case"):
+        pair = tuple(review(sections[name], rules).disposition for rules in (before, after))
+        if pair[0] != pair[1]:
+            verdicts[name] = (pair[0], pair[1])
+    lines: list[str] = []
+    for what, rules in (
+        ("new", found.added),
+        ("gone", found.removed),
+        ("judges otherwise", found.judging),
+        ("words only", found.wording),
+    ):
+        lines += [f"rule {what}: {rule}" for rule in rules]
+    changed = {c.case: c for c in found.cases}
+    for name in [n for n in sections if n in changed or n in verdicts]:
+        verdict = "the verdict stays"
+        if name in verdicts:
+            verdict = f"{verdicts[name][0]} -> {verdicts[name][1]}"
+        lines.append(f"{name}: {verdict}")
+        case = changed.get(name)
+        if case is None:
+            continue
+        lines += [f"  - {_finding(key)}" for key in case.gone]
+        lines += [f"  + {_finding(key)}" for key in case.new]
+        lines += [f"  {_finding(key)}: {was} -> {now}" for key, was, now in case.severities]
+    touched = len(changed.keys() | verdicts.keys())
+    lines.append(
+        f"{found.cases_run} cases: the findings of {len(changed)} change, the verdicts of {len(verdicts)}"
+    )
+    return "\n".join(lines) + "\n", int(touched > 0)
+
+
+def _finding(key: tuple[str, tuple[int, ...]]) -> str:
+    rule, layers = key
+    numbers = ", ".join(str(n + 1) for n in layers)
+    return rule + (f" (layer{'s' if len(layers) > 1 else ''} {numbers})" if layers else "")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from reviewer.engine.types import Fact
@@ -43,12 +43,16 @@ class Coverage:
     def thresholds(self) -> int:
         return sum(len(r.thresholds) for r in self.rules)
 
+    def of(self, rules: Collection[str]) -> Coverage:
+        """The same of some of the rules only."""
+        return Coverage(self.cases, tuple(r for r in self.rules if r.rule in rules))
+
     def render(self) -> str:
         """A table in plain text: rules with the cases they fire in, then what is not exercised."""
         fired = len(self.rules) - len(self.never_fired)
         both = self.thresholds - len(self.one_sided)
         lines = [
-            f"{self.cases} cases: {fired} of {len(self.rules)} rules fire, "
+            f"{self.cases} case{'s' if self.cases != 1 else ''}: {fired} of {len(self.rules)} rules fire, "
             f"{both} of {self.thresholds} thresholds seen from both sides"
         ]
         width = max((len(r.rule) for r in self.rules), default=0)

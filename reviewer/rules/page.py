@@ -5,8 +5,8 @@ from __future__ import annotations
 import html
 import re
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from reviewer.citations import Citation
@@ -43,6 +43,10 @@ class Block:
     kind: Literal["title", "heading", "text", "points"]
     text: str = ""
     items: tuple[tuple[str, tuple[str, ...]], ...] = ()
+    level: int = 0
+    """How many headings stand above those of this page."""
+    anchor: str = ""
+    """The rule that a title is of, in a whole book."""
 
 
 def rule_page(rule: Rule, ruleset: Ruleset, form: Form = "text") -> str:
@@ -55,24 +59,83 @@ def rulebook_index(ruleset: Ruleset, pack: str | None = None, form: Form = "text
 
     Raises InputError: no such pack.
     """
+    return _RENDER[form](list(_index(ruleset, pack)))
+
+
+def _index(ruleset: Ruleset, pack: str | None, level: int = 0) -> Iterator[Block]:
     packs = list(dict.fromkeys(topic.pack for topic in ruleset.topics))
     if pack is not None and pack not in packs:
         raise InputError(Problem(f'there is no pack "{pack}"', None, one_of(packs), nearest(pack, packs)))
-    blocks: list[Block] = []
     shown = [topic for topic in ruleset.topics if pack in (None, topic.pack)]
     count = sum(len(topic.rules) for topic in shown)
-    blocks.append(
-        Block("title", f"{_count(count, 'rule')} in {_count(len({t.pack for t in shown}), 'pack')}")
-    )
+    several = _count(len({t.pack for t in shown}), "pack")
+    yield Block("title", f"{_count(count, 'rule')} in {several}", level=level)
     for topic in shown:
-        blocks.append(Block("heading", f"{topic.pack}: {topic.topic}"))
-        blocks.append(Block("text", topic.about))
+        yield Block("heading", f"{topic.pack}: {topic.topic}", level=level)
+        yield Block("text", topic.about)
         points = []
         for rule_id in topic.rules:
             rule = ruleset.rules[rule_id]
             points.append((f"{rule.severity or 'concludes'}  {rule_id}  {rule.title}", ()))
-        blocks.append(Block("points", items=tuple(points)))
-    return _RENDER[form](blocks)
+        yield Block("points", items=tuple(points))
+
+
+BOOK_TITLE = "The rulebook"
+
+
+def rulebook(ruleset: Ruleset, form: Form = "text", pack: str | None = None) -> str:
+    """The whole book: the index, then the page of every rule, with links between them.
+
+    HTML is a whole document that needs nothing beside it and holds no script.
+
+    Raises InputError: no such pack.
+    """
+    shown = [topic for topic in ruleset.topics if pack in (None, topic.pack)]
+    blocks = [Block("title", BOOK_TITLE), *_index(ruleset, pack, level=1)]
+    for topic in shown:
+        blocks.append(Block("title", f"{topic.pack}: {topic.topic}", level=1))
+        blocks.append(Block("text", topic.about))
+        for rule_id in topic.rules:
+            blocks += [
+                replace(b, level=2, anchor=rule_id if b.kind == "title" else "")
+                for b in _blocks(ruleset.rules[rule_id], ruleset)
+            ]
+    if form == "text":
+        return _text(blocks)
+    ids = frozenset(rule for topic in shown for rule in topic.rules)
+    if form == "markdown":
+        return _markdown(blocks, ids)
+    return _DOCUMENT.format(title=html.escape(BOOK_TITLE), body=_html(blocks, ids))
+
+
+_DOCUMENT = """<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
+<title>{title}</title>
+<style>
+body {{ max-width: 46rem; margin: 2rem auto; padding: 0 1rem; font: 1rem/1.5 system-ui, sans-serif;
+  color: #1c1c1c; background: #fdfdfb; }}
+h2 {{ margin-top: 3rem; border-bottom: 2px solid #8a8a80; }}
+h3 {{ margin-top: 2.5rem; border-top: 1px solid #c8c8c0; padding-top: 1rem; }}
+h4 {{ margin: 1rem 0 0.25rem; }}
+p, ul {{ margin: 0.25rem 0 0.5rem; }}
+a {{ color: #14508c; }}
+@media (prefers-color-scheme: dark) {{
+  body {{ color: #e4e4de; background: #1b1c1d; }}
+  a {{ color: #8fbfef; }}
+}}
+@media print {{ h3 {{ break-after: avoid; }} body {{ max-width: none; }} }}
+</style>
+</head>
+<body>
+<main>
+{body}</main>
+</body>
+</html>
+"""
 
 
 def _blocks(rule: Rule, ruleset: Ruleset) -> Iterator[Block]:
@@ -265,12 +328,14 @@ def _text(blocks: Iterable[Block]) -> str:
     return "\n".join(lines) + "\n"
 
 
+_RULE_ID = re.compile(r"[a-z0-9]+(?:-[a-z0-9]+)*/[a-z0-9]+(?:-[a-z0-9]+)*")
 _MARKED = re.compile(r"([\\`*_\[\]<>|#])")
 
 
-def _markdown(blocks: Iterable[Block]) -> str:
+def _markdown(blocks: Iterable[Block], ids: Collection[str] = ()) -> str:
     def safe(text: str) -> str:
-        return _MARKED.sub(r"\\\1", text)
+        marked = _MARKED.sub(r"\\\1", text)
+        return _RULE_ID.sub(lambda m: f"[{m[0]}](#{m[0]})" if m[0] in ids else m[0], marked)
 
     lines: list[str] = []
     for block in blocks:
@@ -278,9 +343,11 @@ def _markdown(blocks: Iterable[Block]) -> str:
             lines.append("")
         match block.kind:
             case "title":
-                lines.append(f"# {safe(block.text)}")
+                if block.anchor:
+                    lines += [f'<a id="{block.anchor}"></a>', ""]
+                lines.append(f"{'#' * (block.level + 1)} {safe(block.text)}")
             case "heading":
-                lines.append(f"## {safe(block.text)}")
+                lines.append(f"{'#' * (block.level + 2)} {safe(block.text)}")
             case "text":
                 lines.append(safe(block.text))
             case "points":
@@ -290,22 +357,28 @@ def _markdown(blocks: Iterable[Block]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _html(blocks: Iterable[Block]) -> str:
+def _html(blocks: Iterable[Block], ids: Collection[str] = ()) -> str:
+    def safe(text: str) -> str:
+        escaped = html.escape(text)
+        return _RULE_ID.sub(lambda m: f'<a href="#{m[0]}">{m[0]}</a>' if m[0] in ids else m[0], escaped)
+
     out: list[str] = []
     for block in blocks:
-        safe = html.escape(block.text)
         match block.kind:
             case "title":
-                out.append(f"<h1>{safe}</h1>")
+                h = f"h{block.level + 1}"
+                anchor = f' id="{block.anchor}"' if block.anchor else ""
+                out.append(f"<{h}{anchor}>{safe(block.text)}</{h}>")
             case "heading":
-                out.append(f"<h2>{safe}</h2>")
+                h = f"h{block.level + 2}"
+                out.append(f"<{h}>{safe(block.text)}</{h}>")
             case "text":
-                out.append(f"<p>{safe}</p>")
+                out.append(f"<p>{safe(block.text)}</p>")
             case "points":
                 out.append("<ul>")
                 for text, below in block.items:
-                    inner = "".join(f"<li>{html.escape(item)}</li>" for item in below)
-                    out.append(f"<li>{html.escape(text)}{f'<ul>{inner}</ul>' if inner else ''}</li>")
+                    inner = "".join(f"<li>{safe(item)}</li>" for item in below)
+                    out.append(f"<li>{safe(text)}{f'<ul>{inner}</ul>' if inner else ''}</li>")
                 out.append("</ul>")
     return "\n".join(out) + "\n"
 

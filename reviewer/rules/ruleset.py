@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import reviewer
+from reviewer.document import MAX_BYTES
 from reviewer.engine.types import Pattern
 from reviewer.engine.types import Rule as EngineRule
 from reviewer.errors import InputError, Problem
@@ -23,6 +24,8 @@ if TYPE_CHECKING:
 
 SHIPPED_NAME = "rulesets"
 """How the shipped packs are called in messages, wherever they lie."""
+MAX_FILES = 1000
+"""Ruleset files in one folder of packs."""
 COMPILED = "rulebook.jsonl"
 """The shipped packs as read, beside them in the wheel."""
 
@@ -256,11 +259,20 @@ def _sources(dirs: Sequence[Path]) -> list[tuple[str, bytes]]:
         except InputError as error:
             problems += error.problems
             continue
+        if len(files) > MAX_FILES:
+            problems.append(
+                Problem(
+                    f'the folder "{folder}" holds {len(files)} ruleset files', None, f"at most {MAX_FILES}"
+                )
+            )
+            continue
         for path in files:
             inside = path.relative_to(folder)
             name = (Path(SHIPPED_NAME) / inside if folder == shipped else folder / inside).as_posix()
             try:
-                found[name] = path.read_bytes()
+                with path.open("rb") as stream:
+                    # A little more than a document may have: reading refuses the rest.
+                    found[name] = stream.read(MAX_BYTES + 1)
             except OSError as error:
                 problems.append(Problem(f'"{name}" can\'t be read: {error.strerror}'))
     if problems:

@@ -106,7 +106,7 @@ def test_coverage_counts_cases_alternatives_and_sides(demo: Ruleset) -> None:
     assert by_rule["demo/shut-in"].alternatives == 2
     assert len(few.one_sided) == few.thresholds == 5
     text = few.render()
-    assert text.startswith("1 cases: 1 of 4 rules fire, 0 of 5 thresholds seen from both sides")
+    assert text.startswith("1 case: 1 of 4 rules fire, 0 of 5 thresholds seen from both sides")
     assert "demo/open-outward: no layer whose permeance_outboard passes or fails >= 5 perm" in text
 
 
