@@ -75,7 +75,7 @@ SECTION: dict[str, Field] = {
     "airtightness": Field("ratio", "air changes an hour at 50 Pa", origin="given"),
     "ventilation": _word("mechanical ventilation", "none", "exhaust", "supply", "balanced"),
     "combustion": _word("combustion appliances", "atmospheric", "sealed", "none"),
-    "wiring": Field("text", "wiring", origin="given"),
+    "wiring": _word("wiring", "knob and tube", "modern"),
     "framing_style": _word("framing of the house", "balloon", "platform"),
     "surroundings": _word(
         "what lies on the outer side",
