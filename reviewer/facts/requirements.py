@@ -318,6 +318,10 @@ def _us_roof(layers: list[Properties], a: Anatomy, site: Site, head: Record, boo
     if head.fields.get("vented_roof") == "yes" or a.main is None:
         return
     insulation = [i for i in range(a.end) if layers[i].is_insulation]
+    # The clause is about attics and rafter spaces under a deck; a roof with all its insulation on the deck has none.
+    deck = next((i for i in range(a.end) if layers[i].roles & {"structure", "sheathing"}), a.end)
+    if all(layers[i].layer.framing is None and i > deck for i in insulation):
+        return
     permeable = [i for i in insulation if layers[i].has("air permeable")]
     why = "the resistance of an insulation layer is not known"
     t = _row_table("unvented-roof", site)
@@ -325,8 +329,8 @@ def _us_roof(layers: list[Properties], a: Anatomy, site: Site, head: Record, boo
         r = _new("unvented roof insulation", t, book)
         row = _row(t, site)
         assert row.r is not None
-        deck = max(permeable)
-        tight = [layers[i].r for i in insulation if i > deck or layers[i].has("air impermeable")]
+        outermost = max(permeable)
+        tight = [layers[i].r for i in insulation if i > outermost or layers[i].has("air impermeable")]
         provided = None if any(x is None for x in tight) else float(sum(x for x in tight if x is not None))
         _resistance(r, t, row.r, provided)
         r.put("met", None if provided is None else provided >= row.r - SLACK, why=why)
