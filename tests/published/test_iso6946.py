@@ -68,6 +68,13 @@ def test_ventilation_of_air_layers_changes_at_500_and_1500_square_millimeters():
     ]
 
 
+def test_slightly_ventilated_layers_keep_half_and_their_outer_layers_are_capped():
+    # ISO 6946:1996 5.3.3, and 2007 5.3 between 500 and 1,500 mm² (from memory): half the unventilated resistance, layers
+    # outside it at most 0.15 m²·K/W; half way between the openings the component lies half way.
+    assert (heat.SLIGHTLY_VENTILATED_SHARE, heat.SLIGHTLY_VENTILATED_OUTER_CAP) == (0.5, 0.15)
+    assert heat.slightly_ventilated_resistance(3.0, 2.6, 1000.0) == pytest.approx(2.8)
+
+
 def test_combined_method_on_the_timber_frame_wall():
     # Method ISO 6946; layers in the style of UK guidance, annex 6.B.2: inside surface, 25 mm plasterboard 0.25,
     # [85 % mineral wool 140 mm 0.040 | 15 % timber 0.13], 10 mm plywood 0.13, cavity 0.18, 102 mm brick 0.77.
@@ -115,6 +122,12 @@ def test_frame_wall_of_the_ashrae_handbook():
 def test_air_gap_levels_of_annex_d():
     # ISO 6946:2007 Table D.1 (from memory); with all resistance in the insulation the share is 1.
     assert [heat.air_gap_correction(n, 3.0, 3.0) for n in (0, 1, 2)] == [0.0, 0.01, 0.04]
+
+
+def test_fasteners_of_annex_d():
+    # ISO 6946:2007 D.3 (from memory): 0.8·(d1/d0)·λ_f·A_f·n_f/d0·(R1/RT)², by hand: 0.8·50·12·10⁻⁶·5/0.12·(3/3.3)².
+    got = heat.fastener_correction(50.0, 1.2e-5, 5.0, 0.12, 3.0, 3.3)
+    assert got == pytest.approx(0.8 * 50 * 1.2e-5 * 5 / 0.12 * (3 / 3.3) ** 2)
 
 
 def test_inverted_roof_default_of_annex_d():
