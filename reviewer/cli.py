@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated, NoReturn, Optional
 
 import typer
 
+from reviewer.gate.command import gate_command
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -316,6 +318,9 @@ def _status(results: list[Result], fail_at: str) -> int:
         return 0
     failing = THRESHOLDS[: THRESHOLDS.index(fail_at) + 1]
     return int(any(f.severity in failing and f.waived is None for r in results for f in r.findings))
+
+
+app.command("gate")(gate_command)
 
 
 @app.command()

@@ -4,22 +4,25 @@ from __future__ import annotations
 
 import os
 import tempfile
+from collections.abc import Iterable
 from pathlib import Path
 
 from reviewer.errors import InputError, Problem
 
 
-def write_whole(path: Path, content: str | bytes) -> None:
-    """Write beside the target, then move into place, so that no reader meets half a file.
+def write_whole(path: Path, content: str | bytes | Iterable[str]) -> None:
+    """Write beside the target, then move into place, so that no reader meets half a file. A content in parts
+    need not fit into memory.
 
     Raises InputError when the folder is missing or can't be written.
     """
-    data = content.encode() if isinstance(content, str) else content
+    parts = (content,) if isinstance(content, (str, bytes)) else content
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
         try:
             with os.fdopen(handle, "wb") as f:
-                f.write(data)
+                for part in parts:
+                    f.write(part if isinstance(part, bytes) else part.encode())
             os.chmod(name, 0o644)
             os.replace(name, path)
         except BaseException:

@@ -1,0 +1,78 @@
+"""A worker process: takes tasks from standard input, gives records to standard output.
+
+Each task is a line of JSON and the bytes of the file; each record is a line of JSON. The engine and the rulebook
+are loaded once. A worker that takes longer than the time limit over one section ends itself, even while it hangs in
+compiled code, and one whose starter is gone ends at the end of its input.
+"""
+
+from __future__ import annotations
+
+import faulthandler
+import json
+import os
+import signal
+import sys
+from typing import BinaryIO
+
+from reviewer.gate.record import Record, Task
+
+FIELDS = ("file", "path", "zones", "edition", "units", "hourly", "rules", "facts")
+
+
+def encode(task: Task, limit: float) -> bytes:
+    """A task as it is sent to a worker."""
+    head = {name: getattr(task, name) for name in FIELDS}
+    line = json.dumps({**head, "size": len(task.content), "limit": limit})
+    return line.encode() + b"\n" + task.content
+
+
+def decode(stream: BinaryIO) -> tuple[Task, float] | None:
+    """The next task and its time limit (s); None at the end.
+
+    >>> import io
+    >>> sent = Task(file="a.yaml", path="/a.yaml", content=b"kind: wall", zones=("5A",))
+    >>> decode(io.BytesIO(encode(sent, 60.0))) == (sent, 60.0)
+    True
+    """
+    line = stream.readline()
+    if not line:
+        return None
+    head = json.loads(line)
+    size, limit = head.pop("size"), head.pop("limit")
+    content = stream.read(size)
+    if len(content) < size:
+        return None
+    tuples = {name: tuple(head[name]) for name in ("zones", "rules")}
+    return Task(content=content, **{**head, **tuples}), limit
+
+
+def main() -> None:
+    """Serve until the input ends."""
+    # The starter decides when to stop; Ctrl-C reaches the whole group of processes.
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    answers = os.fdopen(os.dup(sys.stdout.fileno()), "wb")
+    # What anything else prints must not get between the records.
+    quiet = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(quiet, sys.stdout.fileno())
+    from reviewer.errors import InputError
+    from reviewer.gate.job import review_task
+    from reviewer.review import load_rules
+
+    tasks = sys.stdin.buffer
+    with open(os.devnull, "w") as nowhere:
+        while (sent := decode(tasks)) is not None:
+            task, limit = sent
+            try:
+                _ = load_rules(task.rules).program
+                faulthandler.dump_traceback_later(limit, exit=True, file=nowhere)
+                record = review_task(task)
+            except InputError as error:
+                record = Record(file=task.file, refused=[p.render() for p in error.problems])
+            finally:
+                faulthandler.cancel_dump_traceback_later()
+            answers.write(record.model_dump_json().encode() + b"\n")
+            answers.flush()
+
+
+if __name__ == "__main__":
+    main()
