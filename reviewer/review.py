@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
@@ -34,6 +35,7 @@ from reviewer.result import (
     SectionHead,
     Step,
     Work,
+    verdict,
 )
 from reviewer.units import DIMENSIONS
 
@@ -131,12 +133,7 @@ def _work(
 
 
 def _disposition(findings: Iterable[Finding], missing: Iterable[NotEvaluated]) -> Disposition:
-    live = {f.severity for f in findings if f.waived is None}
-    if "serious" in live:
-        return "revise and resubmit"
-    if any(m.decisive for m in missing):
-        return "incomplete"
-    return "make corrections noted" if "caution" in live else "no exceptions taken"
+    return verdict({f.severity for f in findings if f.waived is None}, any(m.decisive for m in missing))
 
 
 def _summary(disposition: Disposition, findings: Sequence[Finding], missing: Sequence[NotEvaluated]) -> str:
@@ -316,8 +313,8 @@ def _finding(
         rule=f.rule.id,
         severity=part.severity,  # type: ignore[arg-type]
         hazard=part.hazard,
-        title=f.says(system),
-        explanation=" ".join(f.explanation(system).split()),
+        title=_sentences(f.says(system)),
+        explanation=_sentences(" ".join(f.explanation(system).split())),
         reason=part.reason,
         confidence=part.confidence,
         layers=list(f.layers),
@@ -336,6 +333,18 @@ def _finding(
         defeated=[d.rule for d in f.defeated],
         proof=_proof(f, rules, outcome, records, system) if proof else [],
     )
+
+
+_START = re.compile(r"(?:^|(?<=[.!?] ))[a-z]")
+
+
+def _sentences(text: str) -> str:
+    """Sentences that start with the name of a material start with a capital all the same.
+
+    >>> _sentences("plywood gets wet. oriented strand board does, too")
+    'Plywood gets wet. Oriented strand board does, too'
+    """
+    return _START.sub(lambda m: m[0].upper(), text)
 
 
 def _evidence(f: RawFinding, rules: Ruleset, records: Mapping[str, Record]) -> list[Evidence]:
