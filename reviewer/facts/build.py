@@ -26,6 +26,7 @@ from reviewer.humidity import dew_point
 from reviewer.library.types import FLAGS, ROLES
 from reviewer.model.section import Section
 from reviewer.physics import condensation, heat
+from reviewer.physics.corner import corner_temperature_factor
 from reviewer.physics.vapor import retarder_class
 from reviewer.units import UnitError, parse
 
@@ -578,6 +579,32 @@ def _thermal_facts(
         head.put("temperature_factor", factor)
         head.put("temperature_factor_needed", max(needed_f, 0.0))
         head.put("temperature_factor_margin", factor - max(needed_f, 0.0))
+        if section.kind == "wall" and a.surroundings == "outdoor air":
+            corner = _corner_factor(layers[: a.end], thermal.r_se)
+            if corner is not None:
+                head.put("corner_factor", corner)
+                head.put("corner_factor_margin", corner - max(needed_f, 0.0))
+
+
+def _corner_factor(parts: list[Properties], r_se: float) -> float | None:
+    """f_Rsi in the outside corner of two walls like this one, framing members solid in the corner.
+
+    None for sections that the corner's model does not take (no thickness to speak of, extreme materials).
+    """
+    solid = [p for p in parts if p.r and p.thickness and p.thickness >= 1e-4]
+    stack = [(p.thickness or 0.0, (p.thickness or 0.0) / (p.r or 1.0)) for p in solid]
+    framed = next((i for i, p in enumerate(solid) if p.layer.framing is not None), None)
+    post = None
+    if framed is not None:
+        member = solid[framed].layer.framing
+        assert member is not None
+        # Steel members are thin: what stands in the corner is mostly the insulation beside them.
+        if member.material.conductivity is not None and "metal" not in member.material.flags:
+            post = (framed, member.material.conductivity)
+    try:
+        return corner_temperature_factor(stack, outside_film=r_se, post=post).factor
+    except ValueError:
+        return None
 
 
 def _moisture_facts(

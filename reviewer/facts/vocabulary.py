@@ -214,6 +214,15 @@ SECTION: dict[str, Field] = {
     "temperature_factor_margin": Field(
         "ratio", "surface temperature factor above the need", how="difference"
     ),
+    "corner_factor": Field(
+        "ratio",
+        "surface temperature factor f_Rsi in an outside corner of two such walls",
+        how="steady two-dimensional conduction, solid framing in the corner",
+        source="ISO 10211, ISO 13788",
+    ),
+    "corner_factor_margin": Field(
+        "ratio", "surface temperature factor of the corner above the need", how="difference"
+    ),
     "condensate_peak": Field(
         "area density",
         "most condensate held at any plane",
