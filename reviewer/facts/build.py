@@ -6,14 +6,15 @@ that a rule which needs it is listed as not evaluated and never passes in silenc
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass
 
 import numpy as np
 
 from reviewer.facts import anatomy as anatomies
 from reviewer.facts import monthly
 from reviewer.facts.anatomy import Anatomy
-from reviewer.facts.book import Book, Origin, Record
+from reviewer.facts.book import Assumption, Book, Origin, Record
 from reviewer.facts.forces import force_facts
 from reviewer.facts.framing import framed_transmittance
 from reviewer.facts.requirements import requirement_facts
@@ -43,31 +44,100 @@ _FLAG_NAMES = tuple(
 )
 
 
-def build(
-    section: Section, edition: str = "", *, hourly: bool = False
-) -> tuple[Book, list[Properties], Site, Anatomy, monthly.Year | None]:
+Built = tuple[Book, list[Properties], Site, Anatomy, "monthly.Year | None"]
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A section whose layers and place are found, before anything is calculated."""
+
+    section: Section
+    book: Book
+    layers: list[Properties]
+    site: Site
+    anatomy: Anatomy
+    head: Record
+    records: list[Record]
+    blocked: dict[str, str]
+
+    @property
+    def job(self) -> monthly.Job:
+        return monthly.Job(self.section, self.layers, self.site, self.anatomy, self.book)
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A site with what was assumed to find it and its facts, for sections that stand at the same place."""
+
+    site: Site
+    assumptions: tuple[Assumption, ...]
+    records: tuple[Record, ...]
+
+
+Sites = dict[tuple[Hashable, ...], Found]
+"""Sites found before; good for sections that share their `place` and `indoor` objects."""
+
+
+def build(section: Section, edition: str = "", *, hourly: bool = False) -> Built:
     """All facts of a section. Raises InputError when the place, weather or code can't be found."""
+    begun = begin(section, edition)
+    thermal = year = None
+    if not begun.blocked["thermal"]:
+        thermal = monthly.thermal_years([begun.job])[0]
+        if not begun.blocked["vapor"]:
+            year = monthly.monthly_year(begun.layers, begun.site, begun.anatomy, thermal)
+    return finish(begun, thermal, year, hourly=hourly)
+
+
+def begin(section: Section, edition: str = "", sites: Sites | None = None) -> Begun:
+    """Resolve the layers and find the site; `sites` remembers those found for a batch."""
     book = Book()
-    site = find_site(section, book, edition)
+    found = _site(section, edition, {} if sites is None else sites)
+    for a in found.assumptions:
+        book.assume(*a)
     layers = resolve(section, book)
     anatomy = anatomies.dissect(layers)
     head = book.record("section", label="the section")
-    site_facts(section, site, book)
+    for r in found.records:
+        book.records.append(Record(r.kind, r.id, r.label, dict(r.fields), dict(r.origins), dict(r.unknown)))
     records = [_layer_record(p, layers, anatomy, book) for p in layers]
-    blocked = _blocked(layers, anatomy, site)
-    thermal = year = None
-    if not blocked["thermal"]:
-        thermal = monthly.thermal_year(section, layers, site, anatomy, book)
-        if not blocked["vapor"]:
-            year = monthly.monthly_year(layers, site, anatomy, thermal)
+    blocked = _blocked(layers, anatomy, found.site)
+    return Begun(section, book, layers, found.site, anatomy, head, records, blocked)
+
+
+def _site(section: Section, edition: str, sites: Sites) -> Found:
+    key = (
+        id(section.place),
+        id(section.indoor),
+        section.cooling,
+        section.building.code,
+        section.file,
+        edition,
+    )
+    if key not in sites:
+        book = Book()
+        site = find_site(section, book, edition)
+        site_facts(section, site, book)
+        sites[key] = Found(site, tuple(book.assumptions), tuple(book.records))
+    return sites[key]
+
+
+def finish(
+    begun: Begun, thermal: monthly.Thermal | None, year: monthly.Year | None, *, hourly: bool = False
+) -> Built:
+    """Write the facts that rest on the calculation."""
+    section, book, layers, site = begun.section, begun.book, begun.layers, begun.site
+    anatomy, head, records = begun.anatomy, begun.head, begun.records
+    why_thermal = begun.blocked["thermal"]
+    why = why_thermal or begun.blocked["vapor"]
     _section_facts(head, section, layers, anatomy, site, book)
-    _thermal_facts(head, records, section, layers, anatomy, site, thermal, year, blocked["thermal"], book)
-    _moisture_facts(head, records, layers, anatomy, year, blocked["thermal"] or blocked["vapor"], book)
-    _joint_facts(layers, anatomy, site, thermal, year, blocked["thermal"] or blocked["vapor"], book)
+    _thermal_facts(head, records, section, layers, anatomy, site, thermal, year, why_thermal, book)
+    _moisture_facts(head, records, layers, anatomy, year, why, book)
+    _joint_facts(layers, anatomy, site, thermal, year, why, book)
     _pair_facts(layers, anatomy, book)
-    force_facts(section, layers, anatomy, site, year, records, blocked["thermal"] or blocked["vapor"], book)
-    strip_facts(section, layers, anatomy, site, year, head, blocked["thermal"] or blocked["vapor"], book)
-    if hourly and not (blocked["thermal"] or blocked["vapor"]):
+    force_facts(section, layers, anatomy, site, year, records, why, book)
+    strip_facts(section, layers, anatomy, site, year, head, why, book)
+    if hourly and not why:
         from reviewer.facts.hourly import hourly_facts, simulate_section
 
         hourly_facts(layers, anatomy, simulate_section(section, layers, anatomy, site, book), book)

@@ -6,7 +6,8 @@ the numbers. Arrays are months × joints: joint 0 is the room-side surface, join
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -120,100 +121,183 @@ def outer_conditions(
     return t, p, r_vent
 
 
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One section of a batch, ready for the calculation."""
+
+    section: Section
+    layers: list[Properties]
+    site: Site
+    anatomy: Anatomy
+    book: Book
+
+    @property
+    def parts(self) -> list[Properties]:
+        return self.layers[: self.anatomy.end]
+
+
 def thermal_year(
     section: Section, layers: list[Properties], site: Site, anatomy: Anatomy, book: Book
 ) -> Thermal:
     """Temperatures at every joint and month, at the cavity. Every layer up to `anatomy.end` has an R."""
-    assert site.t_in is not None
-    direction = CAVITY_DIRECTION[section.kind]
-    parts = layers[: anatomy.end]
-    t_ext, p_ext, r_se = outer_conditions(section, site, anatomy, book)
-    r_si = heat.surface_resistance(direction, "inside")
-    r = np.tile(np.array([p.r or 0.0 for p in parts]), (12, 1))
-    t = heat.temperatures(r, site.t_in, t_ext, r_si, r_se)
-    curved = [
-        (i, p)
-        for i, p in enumerate(parts)
-        if p.material is not None
-        and p.material.conductivity_by_temperature
-        and not p.layer.overrides & {"r_value", "conductivity"}
-        and p.thickness
-    ]
-    if curved:
-        for _ in range(3):
-            mean = 0.5 * (t[:, :-1] + t[:, 1:])
-            for i, p in curved:
-                assert p.material is not None and p.thickness is not None
-                r[:, i] = p.thickness / properties.conductivity_at(p.material, mean[:, i])
-            t = heat.temperatures(r, site.t_in, t_ext, r_si, r_se)
-    thermal = Thermal(r, t, r_si, r_se, site.t_in, t_ext, p_ext, r.sum(axis=1) + r_si + r_se)
-    book.workings["thermal"] = thermal
-    return thermal
+    return thermal_years([Job(section, layers, site, anatomy, book)])[0]
+
+
+def thermal_years(jobs: Sequence[Job]) -> list[Thermal]:
+    """The same for many sections with as many layers up to their ends: [B, 12, L] in one go."""
+    sites = [j.site for j in jobs]
+    directions = [CAVITY_DIRECTION[j.section.kind] for j in jobs]
+    outer = [outer_conditions(j.section, j.site, j.anatomy, j.book) for j in jobs]
+    r_si = [heat.surface_resistance(d, "inside") for d in directions]
+    t_in = np.array([s.t_in for s in sites])
+    t_ext = np.array([o[0] for o in outer])
+    films = np.array(r_si)[:, None], np.array([o[2] for o in outer])[:, None]
+    r = np.repeat(np.array([[p.r or 0.0 for p in j.parts] for j in jobs])[:, None], 12, axis=1)
+    t = heat.temperatures(r, t_in, t_ext, *films)
+    curved: dict[str, list[tuple[int, int, Properties]]] = {}
+    for b, j in enumerate(jobs):
+        for i, p in enumerate(j.parts):
+            if (
+                p.material is not None
+                and p.material.conductivity_by_temperature
+                and not p.layer.overrides & {"r_value", "conductivity"}
+                and p.thickness
+            ):
+                curved.setdefault(p.material.id, []).append((b, i, p))
+    for _ in range(3 if curved else 0):
+        mean = 0.5 * (t[..., :-1] + t[..., 1:])
+        for found in curved.values():
+            at = [b for b, _, _ in found], slice(None), [i for _, i, _ in found]
+            material = found[0][2].material
+            assert material is not None
+            thickness = np.array([p.thickness for _, _, p in found])[:, None]
+            r[at] = thickness / properties.conductivity_at(material, mean[at])
+        t = heat.temperatures(r, t_in, t_ext, *films)
+    out = []
+    for b, j in enumerate(jobs):
+        r_se = outer[b][2]
+        total = r[b].sum(axis=1) + r_si[b] + r_se
+        thermal = Thermal(r[b], t[b], r_si[b], r_se, t_in[b], t_ext[b], outer[b][1], total)
+        j.book.workings["thermal"] = thermal
+        out.append(thermal)
+    return out
 
 
 def monthly_year(layers: list[Properties], site: Site, anatomy: Anatomy, thermal: Thermal) -> Year:
     """Vapor, condensation and wood moisture. Every layer up to `anatomy.end` has a permeance."""
-    assert site.p_in is not None and site.t_in is not None and site.t_out is not None
-    parts = layers[: anatomy.end]
-    table = np.array([p.permeance for p in parts])
+    return monthly_years([(layers[: anatomy.end], site, anatomy, thermal)])[0]
+
+
+def monthly_years(jobs: Sequence[tuple[list[Properties], Site, Anatomy, Thermal]]) -> list[Year]:
+    """The same for many sections with as many layers: (layers up to the end, site, anatomy, temperatures)."""
+    table = np.array([[p.permeance for p in parts] for parts, _, _, _ in jobs])
+    count, size = table.shape[:2]
+    rows = np.arange(count)[:, None, None], np.arange(size)[None, None, :]
 
     def w_of_rh(rh: Array) -> Array:
         x = np.clip(rh, 0.0, 1.0) * (len(RH_GRID) - 1)
         low = np.minimum(x.astype(int), len(RH_GRID) - 2)
-        rows = np.arange(len(parts))
-        a, b = table[rows, low], table[rows, low + 1]
+        a, b = table[(*rows, low)], table[(*rows, low + 1)]
         return a + (b - a) * (x - low)
 
-    w = vapor.iterate_permeance(w_of_rh, thermal.t, site.p_in, thermal.p_ext).permeances
-    balance = condensation.condensation_year(thermal.t, 1.0 / np.maximum(w, 1e-18), site.p_in, thermal.p_ext)
-    p = balance.pressures
-    rh = np.clip(p / saturation_pressure(thermal.t), 0.0, 1.0)
-    moisture = np.full(w.shape, np.nan)
-    for i, q in enumerate(parts):
-        if q.has("wood based"):
-            mean = wood.monthly_moisture(
-                0.5 * (rh[:, i] + rh[:, i + 1]), 0.5 * (thermal.t[:, i] + thermal.t[:, i + 1])
-            )
-            held = balance.stock[:, i] + balance.stock[:, i + 1]
-            if q.density and q.thickness:
-                mean = wood.moisture_with_condensate(mean, held, q.density, q.thickness)
-            moisture[:, i] = mean
-    index = _mold(parts, thermal.t, rh)
-    design = None
-    c = site.climate
-    if c is not None and c.heating_design is not None and anatomy.surroundings == "outdoor air":
-        k = site.coldest
-        design = heat.temperatures(
-            thermal.r[k], float(site.t_in[k]), c.heating_design, thermal.r_si, thermal.r_se
+    t = np.array([th.t for _, _, _, th in jobs])
+    p_in = np.array([site.p_in for _, site, _, _ in jobs])
+    p_ext = np.array([th.p_ext for _, _, _, th in jobs])
+    w = vapor.iterate_permeance(w_of_rh, t, p_in, p_ext).permeances
+    balance = condensation.condensation_year(t, 1.0 / np.maximum(w, 1e-18), p_in, p_ext)
+    rh = np.clip(balance.pressures / saturation_pressure(t), 0.0, 1.0)
+    moisture = _wood([parts for parts, _, _, _ in jobs], t, rh, balance.stock, w.shape)
+    index = _mold([parts for parts, _, _, _ in jobs], t, rh)
+    designs = _designs(jobs)
+    names = [f.name for f in fields(balance)]
+    return [
+        Year(
+            thermal,
+            balance.pressures[b],
+            rh[b],
+            w[b],
+            condensation.CondensationYear(*(getattr(balance, name)[b] for name in names)),
+            moisture[b],
+            index[b],
+            designs[b],
         )
-    return Year(thermal, p, rh, w, balance, moisture, index, design)
+        for b, (_, _, _, thermal) in enumerate(jobs)
+    ]
 
 
-def _mold(parts: list[Properties], t: Array, rh: Array) -> Array:
-    """[L+1] highest index at each joint, by the more sensitive of the two layers there."""
-    by_class: dict[str, list[int]] = {}
-    for j in range(1, len(parts)):
-        name = mold_sensitivity(parts, j)
-        if name is not None and rh[:, j].max() > MOLD_POSSIBLE:
-            by_class.setdefault(name, []).append(j)
-    index = np.zeros(len(parts) + 1)
+def _designs(jobs: Sequence[tuple[list[Properties], Site, Anatomy, Thermal]]) -> list[Array | None]:
+    """[L+1] temperatures on the design day, where there is one."""
+    found: list[Array | None] = [None] * len(jobs)
+    outdoors = [
+        (b, site.climate.heating_design, site, thermal)
+        for b, (_, site, a, thermal) in enumerate(jobs)
+        if site.climate is not None
+        and site.climate.heating_design is not None
+        and a.surroundings == "outdoor air"
+    ]
+    if not outdoors:
+        return found
+    t = heat.temperatures(
+        np.array([th.r[site.coldest] for _, _, site, th in outdoors]),
+        np.array([th.t_in[site.coldest] for _, _, site, th in outdoors]),
+        np.array([cold for _, cold, _, _ in outdoors]),
+        np.array([th.r_si for *_, th in outdoors]),
+        np.array([th.r_se for *_, th in outdoors]),
+    )
+    for (b, *_), temperatures in zip(outdoors, t, strict=True):
+        found[b] = temperatures
+    return found
+
+
+def _wood(
+    batch: Sequence[list[Properties]], t: Array, rh: Array, stock: Array, shape: tuple[int, ...]
+) -> Array:
+    """[B, 12, L] moisture content of wood based layers, NaN elsewhere."""
+    moisture = np.full(shape, np.nan)
+    wooden = [(b, i, q) for b, parts in enumerate(batch) for i, q in enumerate(parts) if q.has("wood based")]
+    if not wooden:
+        return moisture
+    at = [b for b, _, _ in wooden], slice(None), [i for _, i, _ in wooden]
+    outer = at[0], slice(None), [i + 1 for i in at[2]]
+    mean = wood.monthly_moisture(0.5 * (rh[at] + rh[outer]), 0.5 * (t[at] + t[outer]))
+    held = stock[at] + stock[outer]
+    known = [n for n, (_, _, q) in enumerate(wooden) if q.density and q.thickness]
+    if known:
+        density = np.array([wooden[n][2].density for n in known])[:, None]
+        thickness = np.array([wooden[n][2].thickness for n in known])[:, None]
+        mean[known] = wood.moisture_with_condensate(mean[known], held[known], density, thickness)
+    moisture[at] = mean
+    return moisture
+
+
+def _mold(batch: Sequence[list[Properties]], t: Array, rh: Array) -> Array:
+    """[B, L+1] highest index at each joint, by the more sensitive of the two layers there."""
+    by_class: dict[str, list[tuple[int, int]]] = {}
+    highest = rh.max(axis=1)
+    for b, parts in enumerate(batch):
+        for j in range(1, len(parts)):
+            name = mold_sensitivity(parts, j)
+            if name is not None and highest[b, j] > MOLD_POSSIBLE:
+                by_class.setdefault(name, []).append((b, j))
+    index = np.zeros(highest.shape)
     for name, joints in by_class.items():
-        grown = mold.monthly_index(
-            t[:, joints].T, rh[:, joints].T, name, decline=mold.ASHRAE_DECLINE, years=MOLD_YEARS
-        )
-        index[joints] = grown.max(axis=-1)
+        at = [b for b, _ in joints], slice(None), [j for _, j in joints]
+        grown = mold.monthly_index(t[at], rh[at], name, decline=mold.ASHRAE_DECLINE, years=MOLD_YEARS)
+        index[at[0], at[2]] = grown.max(axis=-1)
     return index
+
+
+_MOST_SENSITIVE_FIRST = {name: n for n, name in enumerate(mold.SENSITIVITIES)}
 
 
 def mold_sensitivity(parts: list[Properties], joint: int) -> str | None:
     """The class of the more sensitive of the two layers at a joint; None when neither has one."""
-    order = list(mold.SENSITIVITIES)
     classes = [
         q.material.mold_class
         for q in parts[joint - 1 : joint + 1]
         if q.material is not None and q.material.mold_class
     ]
-    return min(classes, key=order.index) if classes else None
+    return min(classes, key=_MOST_SENSITIVE_FIRST.__getitem__) if classes else None
 
 
 def months_below_dew_point(year: Thermal, site: Site) -> NDArray[np.int64]:
