@@ -48,7 +48,7 @@ if TYPE_CHECKING:
 
 Units = Literal["ip", "si"]
 
-CAUTIONS = (
+CAUTIONS: tuple[str, ...] = (
     "This is a screening review of one section. It is no substitute for the building code in force, for the "
     "manufacturers' instructions, or for the judgment of a licensed professional who has seen the building.",
     "Joints, corners, openings and workmanship decide as much as the layers do, and are not in a section.",
