@@ -492,6 +492,16 @@ def rules_diff(
     raise typer.Exit(status)
 
 
+@rules_app.command("facts")
+def rules_facts(
+    kind: Annotated[Optional[str], typer.Argument(metavar="KIND", help="The fields of this kind.")] = None,
+) -> None:
+    """What rules may ask: the kinds of facts, or the fields of one."""
+    from reviewer.rules.draft import vocabulary
+
+    sys.stdout.write(vocabulary(kind))
+
+
 @rules_app.command("new")
 def rules_new(
     rules: Annotated[
@@ -546,7 +556,10 @@ def rules_new(
         "confidence": confidence,
         "topic": topic,
     }
-    ask = typer.prompt if sys.stdin.isatty() and sys.stderr.isatty() else None
-    text, status = workbench.new_rule(rules, given, ask)
+
+    def ask(question: str) -> str:
+        return typer.prompt(question, default="", show_default=False, err=True)
+
+    text, status = workbench.new_rule(rules, given, ask if sys.stdin.isatty() else None)
     sys.stdout.write(text)
     raise typer.Exit(status)

@@ -5,7 +5,8 @@ Each function returns the text to print, and an exit status where there is one.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import sys
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -262,3 +263,166 @@ def _finding(key: tuple[str, tuple[int, ...]]) -> str:
     rule, layers = key
     numbers = ", ".join(str(n + 1) for n in layers)
     return rule + (f" (layer{'s' if len(layers) > 1 else ''} {numbers})" if layers else "")
+
+
+# A new rule
+
+Ask = Callable[[str], str]
+"""A question to the person at the terminal, and the answer."""
+
+QUESTIONS = {
+    "id": "Id, the pack and a name: own/shut-in-between",
+    "title": "Title, what is the matter in a few words",
+    "topic": "Topic, the file of the pack that it goes to [Own rules]",
+    "when": 'Condition, "KIND ALIAS: FIELD TEST, FIELD TEST" (? for the kinds, ?layer for the fields of a layer, '
+    "nothing when all are said)",
+    "severity": "Severity: serious, caution, note or credit",
+    "reason": "Why it is this severe, one sentence",
+    "says": "The finding in one sentence; {inner.name} puts in the name of the layer called inner",
+    "explanation": "What happens physically",
+    "do": "Something to do about it (nothing when all is said)",
+    "cites": 'Source, "document; edition; clause" (nothing: common practice)',
+    "confidence": "Confidence: high, medium or low [medium]",
+}
+NEEDED = ("id", "title", "when", "severity", "reason", "says", "explanation")
+SEVERAL = ("when", "do", "cites")
+
+
+def new_rule(folder: Path, given: Mapping[str, Any], ask: Ask | None) -> tuple[str, int]:
+    """Write a rule with its examples to a user's pack, and check it.
+
+    `given` are answers already there; what is missing is asked for, or is refused where nobody can be
+    asked. The report, and exit status 1 when the check or the mutation check has something to say.
+
+    Raises InputError: answers are missing or wrong; nothing is written then.
+    """
+    from reviewer.files import write_whole
+    from reviewer.rules import draft as drafts
+    from reviewer.rules.load import check_references, read_topic
+    from reviewer.rules.ruleset import Ruleset, load_ruleset, ruleset_files, shipped_rules_dir
+
+    shipped = shipped_rules_dir().resolve()
+    if folder.resolve() == shipped or shipped in folder.resolve().parents:
+        raise InputError(
+            Problem(f'"{folder}" holds the rules that come with the program', None, "a folder of your own")
+        )
+    draft = drafts.Draft(**_answers(given, ask))
+    drafts.read_draft(draft)
+    book = load_ruleset()
+    topics, rules = list(book.topics), list(book.rules.values())
+    path = folder / draft.pack / draft.file_name
+    examples = drafts.examples_for(draft, book)
+    if path.exists():
+        text = drafts.added_to(path.read_text(encoding="utf-8"), draft, examples, str(path))
+    else:
+        text = drafts.header(draft) + drafts.compose(draft, examples)
+    for file in ruleset_files(folder) if folder.is_dir() and any(folder.rglob("*.yaml")) else ():
+        if file != path:
+            topic, found = read_topic(file.read_bytes(), str(file))
+            topics.append(topic)
+            rules += found
+    topic, found = read_topic(text, str(path))
+    topics.append(topic)
+    rules += found
+    problems = check_references(topics, rules)
+    if problems:
+        raise InputError(problems)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    write_whole(path, text)
+    return _told_of_new(Ruleset.of(topics, rules), draft.id, path, len(examples))
+
+
+def _told_of_new(rules: Ruleset, rule_id: str, path: Path, examples: int) -> tuple[str, int]:
+    from reviewer.rules.check import check as checked
+    from reviewer.rules.mutation import mutate
+
+    lines = [f"{rule_id} is written to {path}, with {_count(examples, 'example')}."]
+    if not examples:
+        lines.append(
+            "No facts were found on which it fires: look at its conditions, and add examples by hand."
+        )
+    remarks = [r for r in checked(rules, facts_of) if r.rule == rule_id]
+    report = mutate(rules, [rule_id], facts_of)
+    lines += [r.render() for r in remarks]
+    if examples:
+        lines.append(
+            f"{_count(report.tried, 'change')} of the rule tried: {report.killed} noticed by an example, "
+            f"{len(report.survivors)} not."
+        )
+    lines += [s.as_problem().render() for s in report.survivors]
+    return "\n".join(lines) + "\n", int(bool(remarks or report.survivors or not examples))
+
+
+def _answers(given: Mapping[str, Any], ask: Ask | None) -> dict[str, Any]:
+    """The answers given, and those to what is asked for."""
+    answers = {name: value for name, value in given.items() if value not in (None, "", [])}
+    missing = [name for name in QUESTIONS if name not in answers]
+    if ask is None:
+        needed = [f"--{name}" for name in missing if name in NEEDED]
+        if needed:
+            raise InputError(
+                Problem("a rule needs more answers", None, ", ".join(needed) + ", or a terminal to ask on")
+            )
+        missing = []
+    for name in missing:
+        answer = _several(name, ask) if name in SEVERAL else _one(name, ask)
+        if answer:
+            answers[name] = answer
+    return {name: tuple(value) if name in SEVERAL else value for name, value in answers.items()}
+
+
+def _one(name: str, ask: Ask | None) -> str:
+    from reviewer.rules.language import CONFIDENCES, SEVERITIES
+
+    assert ask is not None
+    words = {"severity": SEVERITIES, "confidence": CONFIDENCES}.get(name)
+    while True:
+        answer = ask(QUESTIONS[name]).strip()
+        if not answer and name not in NEEDED:
+            return ""
+        if name == "id" and answer:
+            try:
+                _try(answer)
+            except InputError as error:
+                _say(error.problems[0])
+                continue
+        if answer and (words is None or answer in words):
+            return answer
+        _say(Problem("an answer is needed", None, ", ".join(words) if words else ""))
+
+
+def _several(name: str, ask: Ask | None) -> list[str]:
+    from reviewer.rules.draft import condition_as_yaml, vocabulary
+
+    assert ask is not None
+    answers: list[str] = []
+    while True:
+        answer = ask(QUESTIONS[name]).strip()
+        if not answer and (answers or name not in NEEDED):
+            return answers
+        if answer.startswith("?") and name == "when":
+            try:
+                _say(vocabulary(answer.lstrip("?").strip() or None))
+            except InputError as error:
+                _say(error.problems[0])
+            continue
+        if name == "when":
+            try:
+                condition_as_yaml(answer)
+                _try(conditions=[*answers, answer])
+            except InputError as error:
+                for problem in error.problems:
+                    _say(problem)
+                continue
+        answers.append(answer)
+
+
+def _try(rule_id: str = "own/new", conditions: Sequence[str] = ("section: kind known",)) -> None:
+    """Read a rule of these answers. Raises InputError."""
+    from reviewer.rules.draft import Draft, read_draft
+
+    read_draft(Draft(rule_id, "New", tuple(conditions), "note", "New.", "New", "New."))
+
+
+def _say(what: Problem | str) -> None:
+    print(what.render() if isinstance(what, Problem) else what, file=sys.stderr)
