@@ -176,20 +176,15 @@ class Gate:
             rulebook(policy.rules)
         except InputError as error:
             return None, Record(file=source.file, refused=[p.render() for p in error.problems])
-        if content is None:
-            try:
-                if source.file == STANDARD_INPUT:
-                    content = sys.stdin.buffer.read(MAX_BYTES + 1)
-                else:
-                    content = read_source(source)
-            except OSError as error:
-                return policy, Record(
-                    file=source.file, refused=[f"{source.file}: can't be read: {error.strerror}"]
-                )
+        try:
+            data = content if content is not None else self._read(source)
+        except OSError as error:
+            why = f"{source.file}: can't be read: {error.strerror}"
+            return policy, Record(file=source.file, refused=[why])
         task = Task(
             file=source.file,
             path=str(source.path) if source.file != STANDARD_INPUT else STANDARD_INPUT,
-            content=content,
+            content=data,
             zones=policy.zones,
             edition=policy.edition,
             units=policy.units,
@@ -198,6 +193,11 @@ class Gate:
             facts=facts,
         )
         return policy, task
+
+    def _read(self, source: Source) -> bytes:
+        if source.file == STANDARD_INPUT:
+            return sys.stdin.buffer.read(MAX_BYTES + 1)
+        return read_source(source)
 
     def _jobs_since(self, revision: str) -> Iterator[_Job]:
         base = Path.cwd()

@@ -12,6 +12,7 @@ from typing import Any
 from reviewer.document import parse_document
 from reviewer.errors import InputError, Mark
 from reviewer.gate.record import Found, Override, Record, Task, Verdict, WaiverLine
+from reviewer.gate.rulebook import rulebook
 from reviewer.gate.waivers import read_waivers
 from reviewer.library.types import Material
 from reviewer.model.override import override
@@ -19,7 +20,7 @@ from reviewer.model.parse import parse_section
 from reviewer.model.section import Layer, Section
 from reviewer.report import words
 from reviewer.result import Finding, Result
-from reviewer.review import load_rules, review
+from reviewer.review import review
 from reviewer.units import show
 
 AS_WRITTEN = "as written"
@@ -44,7 +45,7 @@ def review_task(task: Task) -> Record:
 
     Raises InputError only when the rulebook itself can't be used.
     """
-    rules = load_rules(task.rules)
+    rules = rulebook(task.rules)
     try:
         section, waivers = _read(task)
         places = places_of(section, task.zones)

@@ -162,11 +162,8 @@ class Policies:
 
     def _compose(self, folder: Path) -> Policy:
         policy = Policy()
-        stated = False
-        for layer in self._chain(folder):
-            first = "never waive" in layer.own and not stated
-            stated = stated or first
-            policy = _apply(policy, layer.own, replace_protection=first)
+        for n, layer in enumerate(self._chain(folder)):
+            policy = _apply(policy, layer.own, outermost=n == 0)
             for inner, keys in layer.folders:
                 if folder == inner or inner in folder.parents:
                     policy = _apply(policy, keys)
@@ -210,7 +207,7 @@ def _key(name: str) -> str:
     return name.replace("_", " ")
 
 
-def _apply(policy: Policy, keys: Mapping[str, tuple[Any, str]], replace_protection: bool = False) -> Policy:
+def _apply(policy: Policy, keys: Mapping[str, tuple[Any, str]], outermost: bool = False) -> Policy:
     changes: dict[str, Any] = {}
     for name, (value, _) in keys.items():
         attribute = name.replace(" ", "_")
@@ -219,7 +216,7 @@ def _apply(policy: Policy, keys: Mapping[str, tuple[Any, str]], replace_protecti
             changes[attribute] = (*before, *(v for v in value if v not in before))
         elif name == "severities":
             changes[attribute] = {**before, **value}
-        elif name == "never waive" and not replace_protection:
+        elif name == "never waive" and not outermost:
             changes[attribute] = (*before, *(v for v in value if v not in before))
         else:
             changes[attribute] = value

@@ -34,7 +34,8 @@ class Report:
         self.tally = Tally()
         self.rules: dict[str, tuple[str, str, str]] = {}
         """Rules that found something: id to title, severity, and who says so."""
-        self._lines: IO[bytes] = tempfile.SpooledTemporaryFile(max_size=IN_MEMORY)
+        # Open as long as the report is: `close` ends it.
+        self._lines: IO[bytes] = tempfile.SpooledTemporaryFile(max_size=IN_MEMORY)  # noqa: SIM115
 
     def add(self, detail: Detail) -> None:
         """Append a detail. Raises InputError when the disk is full."""

@@ -56,14 +56,14 @@ def main() -> None:
     os.dup2(quiet, sys.stdout.fileno())
     from reviewer.errors import InputError
     from reviewer.gate.job import review_task
-    from reviewer.review import load_rules
+    from reviewer.gate.rulebook import rulebook
 
     tasks = sys.stdin.buffer
     with open(os.devnull, "w") as nowhere:
         while (sent := decode(tasks)) is not None:
             task, limit = sent
             try:
-                _ = load_rules(task.rules).program
+                _ = rulebook(task.rules).program
                 faulthandler.dump_traceback_later(limit, exit=True, file=nowhere)
                 record = review_task(task)
             except InputError as error:

@@ -85,13 +85,13 @@ def _azure(words: str) -> str:
     )
 
 
-def _message(name: str, **values: str) -> str:
+def _message(kind: str, /, **values: str) -> str:
     """A service message.
 
     >>> _message("x", a="it's [50|60]")
     "##teamcity[x a='it|'s |[50||60|]']"
     """
-    return f"##teamcity[{name} " + " ".join(f"{key}='{_bars(value)}'" for key, value in values.items()) + "]"
+    return f"##teamcity[{kind} " + " ".join(f"{key}='{_bars(value)}'" for key, value in values.items()) + "]"
 
 
 def _bars(words: str) -> str:

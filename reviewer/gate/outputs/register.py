@@ -177,10 +177,11 @@ def _sheet(book: Any, title: str, columns: tuple[str, ...], rows: Iterator[tuple
         return made
 
     sheet.append([cell(name, bold=True) for name in columns])
-    n = 1
-    for n, row in enumerate(rows, 2):
+    last = 1
+    for row in rows:
         sheet.append([cell(value) for value in row])
-    sheet.auto_filter.ref = f"A1:{get_column_letter(len(columns))}{n}"
+        last += 1
+    sheet.auto_filter.ref = f"A1:{get_column_letter(len(columns))}{last}"
 
 
 def _timeless(data: bytes) -> bytes:
