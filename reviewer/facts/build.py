@@ -29,7 +29,7 @@ from reviewer.model.section import Section
 from reviewer.physics import condensation, heat
 from reviewer.physics.corner import corner_temperature_factor
 from reviewer.physics.vapor import retarder_class
-from reviewer.units import UnitError, parse
+from reviewer.units import PERM, UnitError, parse
 
 LOW_SLOPE = 2 / 12
 HALF_INCH, THICK_PANEL = 0.0119, 0.0182
@@ -233,6 +233,7 @@ def _layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Boo
                 r.put("overfilled", max(0.0, p.thickness - layer.framing.depth))
     if not p.is_space and not p.is_surroundings:
         r.put("joints", layer.joints or "not stated")
+        r.put("seamless", p.seamless)
     r.put("condition", layer.condition, given)
     r.put("coats", layer.coats)
     r.put("fasteners", layer.fasteners)
@@ -423,7 +424,7 @@ def _control_facts(head: Record, section: Section, layers: list[Properties], a: 
         "has_air_barrier",
         any(
             "air barrier" in p.roles
-            and (p.layer.joints in ("sealed", "taped") or "air barrier" in p.layer.roles)
+            and (p.layer.joints in ("sealed", "taped") or "air barrier" in p.layer.roles or p.seamless)
             for p in solid
         ),
     )
@@ -467,7 +468,8 @@ def _control_facts(head: Record, section: Section, layers: list[Properties], a: 
         head.put("vented_cladding", False)
         head.put("drainage_gap", 0.0)
     head.put(
-        "vented_roof", section.kind == "roof" and (a.vent is not None or a.surroundings == "vented attic")
+        "vented_roof",
+        section.kind == "roof" and (_dries_to_vent(layers, a) or a.surroundings == "vented attic"),
     )
     foam = [p for p in solid if p.has("foam plastic")]
     if foam:
@@ -480,6 +482,14 @@ def _control_facts(head: Record, section: Section, layers: list[Properties], a: 
         )
         some("has_thermal_barrier", barrier)
         head.put("foam_exposed", not [p for p in covered if not p.has("coating") and not p.has("membrane")])
+
+
+def _dries_to_vent(layers: list[Properties], a: Anatomy) -> bool:
+    """A ventilated space that the insulation can dry into: no sheet of 1 perm or less lies between."""
+    if a.vent is None:
+        return False
+    between = layers[(a.main + 1) if a.main is not None else 0 : a.vent]
+    return not any(p.permeance_wet is not None and p.permeance_wet <= PERM for p in between)
 
 
 def _insulation_facts(head: Record, layers: list[Properties], a: Anatomy) -> None:

@@ -170,7 +170,7 @@ def _leakage(
     ]
     state = (
         "sealed"
-        if any(p.layer.joints in ("sealed", "taped") for p in barriers)
+        if any(p.layer.joints in ("sealed", "taped") or p.seamless for p in barriers)
         else "named"
         if barriers
         else "none"

@@ -95,6 +95,16 @@ class Properties:
         )
 
     @property
+    def seamless(self) -> bool:
+        """An air barrier without joints to close: sprayed, liquid-applied, or a sheet that adheres to its laps."""
+        if "air barrier" not in self.roles or self.material is None:
+            return False
+        adhered = self.has("membrane") and (
+            "self-adhered" in self.material.id or self.material.id == "ice and water membrane"
+        )
+        return self.has("spray foam") or self.has("coating") or adhered
+
+    @property
     def name(self) -> str:
         return self.layer.name
 

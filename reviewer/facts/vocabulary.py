@@ -113,7 +113,7 @@ SECTION: dict[str, Field] = {
     "has_vapor_control": _yes("has a Class I or II layer inboard of the main insulation"),
     "vented_cladding": _yes("cladding is vented (ventilated cavity, or vinyl or metal lap siding)"),
     "drainage_gap": Field("length", "air space behind the cladding", how="read from the layers"),
-    "vented_roof": _yes("roof has a ventilated space over its insulation"),
+    "vented_roof": _yes("roof has a ventilated space over its insulation, and no vapor-tight layer between"),
     "cavity_filled": _yes("framing cavity filled with insulation"),
     "cavity_depth": Field("length", "depth of the framing cavity", how="read from the layers"),
     "r_cavity": Field(
@@ -388,6 +388,7 @@ LAYER: dict[str, Field] = {
     "framing_depth": Field("length", "depth of the framing members", origin="given"),
     "underfilled": Field("length", "depth of the cavity left empty", how="framing depth less thickness"),
     "joints": _word("joints", "sealed", "taped", "lapped", "stapled", "unsealed", "not stated"),
+    "seamless": _yes("is an air barrier without joints", how="sprayed, liquid-applied or self-adhered"),
     "condition": Field("text", "condition", origin="given"),
     "coats": Field("count", "coats", origin="given"),
     "fasteners": Field("text", "what fastens through it", origin="given"),
