@@ -33,7 +33,7 @@ USUAL_COATS = 2
 INSULATION_CONDUCTIVITY = 0.065
 """W/(m·K): at most this for a layer to count as insulation (DIN 4108-2 uses 0.1; common practice)."""
 
-CAVITY_DIRECTION = {
+CAVITY_DIRECTION: dict[str, heat.Direction] = {
     "wall": "horizontal",
     "foundation wall": "horizontal",
     "roof": "up",
