@@ -99,7 +99,7 @@ def review(
     rules = ruleset if ruleset is not None else load_rules()
     book, layers, site, anatomy, year = build(section, edition, hourly=hourly)
     facts = book.facts()
-    outcome = rules.program.run(facts)
+    outcome = rules.run(facts)
     raw = found.findings_from(outcome, rules, facts)
     system: Units = units or ("ip" if site.climate is None or site.climate.country == "US" else "si")
     records = book.by_id()
@@ -137,8 +137,11 @@ def _disposition(findings: Iterable[Finding], missing: Iterable[NotEvaluated]) -
 
 
 def _summary(disposition: Disposition, findings: Sequence[Finding], missing: Sequence[NotEvaluated]) -> str:
-    serious = [f for f in findings if f.severity == "serious" and f.waived is None]
-    cautions = [f for f in findings if f.severity == "caution" and f.waived is None]
+    # A cause is named before its symptoms.
+    hung = {rule for f in findings for rule in f.symptoms}
+    live = sorted((f for f in findings if f.waived is None), key=lambda f: f.rule in hung)
+    serious = [f for f in live if f.severity == "serious"]
+    cautions = [f for f in live if f.severity == "caution"]
     if disposition == "revise and resubmit":
         rest = f", and {_count(len(serious) - 1, 'more serious finding')}" if len(serious) > 1 else ""
         return f"{serious[0].title}{rest}."

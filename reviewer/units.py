@@ -445,6 +445,8 @@ def show(value: float, dimension: str, system: str = "si", digits: int = 3) -> s
         return f"{_fixed(value * 100, 0)} %"
     if dimension == "wood moisture":
         return f"{_fixed(value * 100, 1 if value < 0.1 else 0)} % MC"
+    if dimension == "area density" and abs(value) >= 10.0:
+        return f"{_figures(value, digits)} kg/m²"
     if dimension == "area density":
         return f"{_figures(value * 1000, digits)} g/m²"
     unit = d.ip_unit if system == "ip" else d.si_unit

@@ -21,8 +21,9 @@ from reviewer.model.parse import load_section, parse_section
 from reviewer.review import load_rules, review
 
 CASES = sorted((Path(__file__).parents[2] / "cases").glob("*/*.yaml"))
-REFERENCE_LOOP = 200_000
-"""Additions in the reference: about as long as one review may take, so that the ratio holds on slow machines too."""
+REFERENCE_LOOP = 440_000
+"""Additions in the reference: 10 ms on this kind of machine when it is quiet, as long as one of 100 reviews a second may
+take. The ratio holds on slower and busier machines too."""
 
 
 def seconds(command: list[str], runs: int = 7) -> float:
@@ -91,7 +92,7 @@ def test_warm_reviews_take_no_longer_than_the_reference(capsys: pytest.CaptureFi
     with capsys.disabled():
         print(f"\n{1 / mean:.0f} reviews a second warm over {len(texts)} cases ({mean * 1000:.1f} ms); reference {reference * 1000:.1f} ms, ratio {mean / reference:.2f}")
         print("where the time goes: " + ", ".join(f"{k.split(':')[1]} {v / total:.0%}" for k, v in sorted(spent.items(), key=lambda kv: -kv[1])))
-    assert mean <= 1.3 * reference
+    assert mean <= reference
 
 
 def test_memory_is_flat_over_many_reviews() -> None:
@@ -107,8 +108,8 @@ def test_memory_is_flat_over_many_reviews() -> None:
         review(section, rules)
     gc.collect()
     before = peak()
-    for _ in range(1500):
+    for _ in range(1000):
         review(section, rules)
     grown = peak() - before
-    print(f"\npeak memory grew by {grown} kB over 1,500 reviews")
+    print(f"\npeak memory grew by {grown} kB over 1,000 reviews")
     assert grown < 4000
