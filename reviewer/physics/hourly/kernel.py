@@ -53,10 +53,15 @@ _DRAIN = 1.0
 
 _GAMMA = 1.0 - math.sqrt(0.5)
 """Diagonal of the two-stage implicit method of order two, L-stable and stiffly accurate (Alexander 1977)."""
-_MOST_ITERATIONS = 20
+_MOST_ITERATIONS = 40
+_MOST_STEPS = 5000
+"""In one interval, tried or taken."""
 _LATE = 8
 _MAKE_UP = 1800.0
 """s, time in which what the iterations left undone is made up for."""
+
+DRIEST = 1.0e-9
+"""The least u: drier than that is as dry."""
 
 OK, NO_CONVERGENCE = 0, 1
 FLOWS = (
@@ -437,7 +442,7 @@ def stage(
             right[i, 3] = du
             size = max(size, abs(du), 0.02 * abs(dt))
             # Keep within the range where the functions of state hold.
-            u[i] = max(0.2 * u[i], min(u[i] + du, TOP + 2.0))
+            u[i] = max(0.2 * u[i], DRIEST, min(u[i] + du, TOP + 2.0))
             temp[i] = max(-95.0, min(temp[i] + max(-25.0, min(25.0, dt)), 140.0))
     return -1
 
@@ -489,10 +494,14 @@ def march(
         for j in range(n_sources):
             sources[j] = rates[k, j]
         counts[3] = k
+        tried = 0
         while done < length * (1.0 - 1.0e-12):
             parts = math.ceil((length - done) / min(dt, most) - 1.0e-9)
             h = (length - done) / max(parts, 1)
             ok = True
+            tried += 1
+            if tried > _MOST_STEPS:
+                return NO_CONVERGENCE
             # After two failures one stage over the whole step, backward Euler: where a film dries up within the
             # step the second stage may ask for less than nothing.
             first, second = (h, 0.0) if simple else (_GAMMA * h, (1.0 - _GAMMA) * h)

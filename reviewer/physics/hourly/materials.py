@@ -312,7 +312,7 @@ def coordinate(rh: ArrayLike, temperature: ArrayLike) -> Array:
     from reviewer.physics.hourly import kernel
 
     exponent = (np.asarray(temperature, dtype=float) + 273.15) / kernel.REFERENCE
-    h = np.clip(np.asarray(rh, dtype=float), 1e-9, 1.0) ** exponent
+    h = np.clip(np.asarray(rh, dtype=float), kernel.DRIEST, 1.0) ** exponent
     wet = -np.log(-np.log(np.maximum(h, kernel.SWITCH)) + kernel.SMALL)
     return np.where(h <= kernel.SWITCH, h, kernel.SWITCH + kernel.SCALE * (wet - kernel.START))
 

@@ -42,6 +42,9 @@ STEADY_WATER = 0.005
 """Largest relative difference in the water of a layer between those ends; or 5 g/m², if that is more."""
 _MEMBRANE_RESISTANCE = 1.0e-5
 _AIR_HEAT = 1200.0
+"""J/(m³·K)."""
+_JUST_BELOW = 1.0 - 1.0e-12
+"""A node drains from a rounding error below the point at which it is full, so that it is never neither."""
 
 
 class NotConverged(RuntimeError):
@@ -214,7 +217,7 @@ def _build(assembly: Assembly, times: Array, settings: Settings) -> _Model:
         side = assembly.indoors if left is None else assembly.outdoors if right is None else None
         held = 0.0 if drinks or isinstance(side, SurfaceBoundary) else FILM
         joints.append(len(node))
-        node.append((held, 0.0, film, kernel.SATURATED))
+        node.append((held, 0.0, film, kernel.SATURATED * _JUST_BELOW))
         layer_of.append(-1)
         depth.append(x)
 
@@ -244,7 +247,7 @@ def _build(assembly: Assembly, times: Array, settings: Settings) -> _Model:
             half = 0.5 * float(width)
             face.append((before, half, before, half, 0.0, liquid / (before + half)))
             face_material.append(m)
-            node.append((float(width), heat * float(width), m, kernel.TOP))
+            node.append((float(width), heat * float(width), m, kernel.TOP * _JUST_BELOW))
             layer_of.append(k)
             depth.append(x + half)
             x += float(width)
