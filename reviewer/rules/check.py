@@ -595,6 +595,6 @@ def timing(
         read=best(lambda: load_ruleset(folders, keep=False)),
         kept=best(lambda: load_ruleset(folders)),
         compile=best(lambda: compile_program(engine).close()),
-        run={name: best(lambda f=facts: ruleset.program.run(f)) for name, facts in fact_sets.items()},
+        run={name: best(lambda f=facts: ruleset.run(f)) for name, facts in fact_sets.items()},
         rules=alone,
     )

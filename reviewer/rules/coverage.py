@@ -81,7 +81,7 @@ def coverage(ruleset: Ruleset, cases: Mapping[str, Sequence[Fact]]) -> Coverage:
     alternatives: dict[str, set[int]] = {}
     pool: list[Fact] = []
     for name, facts in cases.items():
-        outcome = ruleset.program.run(facts)
+        outcome = ruleset.run(facts)
         for rule, of_rule in firings(outcome, ruleset).items():
             fired.setdefault(rule, {})[name] = None
             alternatives.setdefault(rule, set()).update(f.alternative for f in of_rule)

@@ -60,7 +60,7 @@ def not_judged(
     if not any(unknown.values()):
         return []
     if outcome is None and ruleset.conclusions():
-        outcome = ruleset.program.run(facts)
+        outcome = ruleset.run(facts)
     by_kind: dict[str, list[Fact]] = {}
     for fact in (*facts, *(outcome.facts if outcome else ())):
         by_kind.setdefault(fact.kind, []).append(fact)

@@ -217,7 +217,7 @@ def nearest_miss(
     """
     ruleset.rule(rule_id)
     if outcome is None:
-        outcome = ruleset.program.run(facts)
+        outcome = ruleset.run(facts)
     every = [*facts, *(f for f in outcome.facts if f.kind == CONCLUDED)]
     return _nearest(ruleset, rule_id, every, system, ())
 

@@ -99,7 +99,7 @@ def _case(name: str, facts: Sequence[Fact], old: Ruleset, new: Ruleset) -> CaseD
 
 
 def _findings(facts: Sequence[Fact], ruleset: Ruleset) -> dict[FindingKey, str]:
-    found: list[RawFinding] = findings_from(ruleset.program.run(facts), ruleset, facts)
+    found: list[RawFinding] = findings_from(ruleset.run(facts), ruleset, facts)
     return {(f.rule.id, f.layers): f.part.severity for f in found}
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import json
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from pathlib import Path
@@ -21,9 +22,11 @@ from reviewer.rules.load import check_references, read_topic, ruleset_files
 
 if TYPE_CHECKING:
     from reviewer.engine import Program
+    from reviewer.engine.types import Fact, Outcome
 
 SHIPPED_NAME = "rulesets"
 """How the shipped packs are called in messages, wherever they lie."""
+_ENGINE_NAME = re.compile(r"'([^']*)#\d+'")
 MAX_FILES = 1000
 """Ruleset files in one folder of packs."""
 COMPILED = "rulebook.jsonl"
@@ -68,6 +71,28 @@ class Ruleset:
         from reviewer.engine import compile_program
 
         return compile_program([a.engine for a in self.alternatives])
+
+    def run(self, facts: Sequence[Fact]) -> Outcome:
+        """What follows from the facts of a review.
+
+        Raises InputError: a rule would have to try more combinations of facts, or the rules would fire
+        more often, than is allowed.
+        """
+        from reviewer.engine.types import EngineError
+
+        try:
+            return self.program.run(facts)
+        except EngineError as error:
+            named = _ENGINE_NAME.search(str(error))
+            rule = self.rules.get(named[1]) if named else None
+            message = _ENGINE_NAME.sub(r'"\1"', str(error))
+            raise InputError(
+                Problem(
+                    f"the rules can't be run on this section: {message}",
+                    rule.mark if rule else None,
+                    "conditions that fewer facts meet",
+                )
+            ) from None
 
     @cached_property
     def by_engine_name(self) -> Mapping[str, Alternative]:

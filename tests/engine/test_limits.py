@@ -187,13 +187,13 @@ def test_any_number_of_fields_may_be_joined_over_a_rulebook(engine):
 @pytest.mark.parametrize("engine", ENGINES)
 def test_a_rule_that_joins_on_too_many_different_fields_is_refused(engine):
     def rule(last: int) -> Rule:
-        patterns = [Pattern("a")]
+        patterns = [Pattern("a0")]
         for p in range(9):
             names = [f"f{p * 20 + i}" for i in range(20 if p < 8 else last)]
-            patterns.append(Pattern("a", (), tuple(Join(name, ">", p, name) for name in names)))
+            patterns.append(Pattern(f"a{p + 1}", (), tuple(Join(name, ">", p, name) for name in names)))
         return Rule("r", tuple(patterns), Head("f", "f"))
 
-    facts = [Fact(f"{n}", "a", {f"f{i}": float(n) for i in range(255)}) for n in range(10)]
+    facts = [Fact(f"{n}", f"a{n}", {f"f{i}": float(n) for i in range(255)}) for n in range(10)]
     with compile_program([rule(20)], engine=engine) as program:
         assert program.run(facts).firings == 1
     wide = rule(20)
@@ -218,3 +218,19 @@ def test_hundreds_of_strata_run_one_after_the_other(engine):
         outcome = program.run([Fact("1", "a", {"x": 1.0}), Fact("2", "b", {"x": 1.0})])
     names = [str(fact.fields["name"]) for fact in outcome.facts if fact.kind == "concluded"]
     assert names == [f"c{i:04}" for i in range(0, 1001, 2)]
+
+
+@pytest.mark.parametrize("engine", ENGINES)
+def test_a_rule_that_tries_an_enormous_number_of_combinations_is_refused(engine):
+    """Ten conditions that ask for nothing, on 30 facts: 30^10 combinations would take years."""
+    facts = [Fact(f"{n}", "a", {"x": float(n), "same": "yes"}) for n in range(30)]
+    loose = Rule("loose", tuple(Pattern("a") for _ in range(10)), Head("f", "f"))
+    same = tuple(Pattern("a", (), (Join("same", "==", 0, "same"),) if n else ()) for n in range(10))
+    chained = [Rule(f"c{i}", (Pattern("a"), Pattern("a")), Head("c", "c", (("x", (0, "x")), ("y", (1, "x"))))) for i in range(1)]
+    on_conclusions = Rule("late", tuple(Pattern("c") for _ in range(4)), Head("f", "late"))
+    for rules in ([loose], [Rule("same", same, Head("f", "f"))], [*chained, on_conclusions]):
+        with compile_program(rules, engine=engine) as program, pytest.raises(EngineError, match="more than 250000 combinations"):
+            program.run(facts)
+    exact = tuple(Pattern("a", (), (Join("x", "==", 0, "x"),) if n % 2 else ()) for n in range(2))
+    with compile_program([Rule("exact", exact, Head("f", "f"))], engine=engine) as program:
+        assert program.run(facts).firings == 0
