@@ -14,7 +14,15 @@ home = Path(reviewer.__file__).parent
 assert "site-packages" in str(home), f"not the installed package: {home}"
 cases = sorted((home / "_cases").rglob("*.yaml"))
 assert len(cases) >= 24, f"{len(cases)} cases in the wheel"
-command = [str(Path(sys.executable).parent / "reviewer"), "review", str(cases[0]), "--format", "json", "--fail-at", "never"]
+command = [
+    str(Path(sys.executable).parent / "reviewer"),
+    "review",
+    str(cases[0]),
+    "--format",
+    "json",
+    "--fail-at",
+    "never",
+]
 done = subprocess.run(command, capture_output=True, text=True, check=False)
 assert done.returncode == 0, done.stderr
 result = json.loads(done.stdout)

@@ -60,7 +60,9 @@ def material_page(name: str, system: str) -> str:
     m = materials.find_material(name)
     if m is None:
         near = materials.nearest_materials(name)
-        raise InputError(Problem(f'unknown material "{name}"', None, "a generic material", near[0] if near else ""))
+        raise InputError(
+            Problem(f'unknown material "{name}"', None, "a generic material", near[0] if near else "")
+        )
     lines = [m.id, f"  family: {m.family}"]
     if m.aliases:
         lines.append(f"  also called: {', '.join(m.aliases)}")
@@ -130,7 +132,10 @@ def place_page(text: str, units: str | None) -> str:
     degree = "°F" if system == "ip" else "°C"
     row(f"temperature {degree}", [show(t, "temperature", system).split()[0] for t in c.temperature])
     row("vapor pressure Pa", [f"{p:.0f}" for p in c.vapor_pressure])
-    rh = [min(p / float(saturation_pressure(t)), 1.0) for t, p in zip(c.temperature, c.vapor_pressure, strict=True)]
+    rh = [
+        min(p / float(saturation_pressure(t)), 1.0)
+        for t, p in zip(c.temperature, c.vapor_pressure, strict=True)
+    ]
     row("relative humidity %", [f"{h * 100:.0f}" for h in rh])
     if c.solar is not None:
         row("sun, horizontal W/m²", [f"{s:.0f}" for s in c.solar])
@@ -138,5 +143,3 @@ def place_page(text: str, units: str | None) -> str:
         row("precipitation mm", [f"{p:.0f}" for p in c.precipitation])
     lines += ["", *(f"  source: {s}" for s in c.sources)]
     return "\n".join(lines) + "\n"
-
-

@@ -56,10 +56,13 @@ class Source:
 
     def mark(self, line: int, column: int, length: int) -> Mark:
         """A mark from a 0-based line and column."""
+        return Mark(self.file, line + 1, column + 1, max(length, 1), self.line(line))
+
+    def line(self, line: int) -> str:
+        """A line, from 0, without its line break."""
         if self._lines is None:
             self._lines = self.text.split("\n")
-        shown = self._lines[line] if line < len(self._lines) else ""
-        return Mark(self.file, line + 1, column + 1, max(length, 1), shown)
+        return self._lines[line] if line < len(self._lines) else ""
 
 
 class Node:
@@ -98,6 +101,16 @@ class Node:
         if end_line == line:
             return mark.shifted(0, end_column - column)
         return mark.shifted(0, len(mark.text.rstrip()) - column)
+
+    @property
+    def span(self) -> tuple[int, int, int, int]:
+        """First line and column, last line and column just behind its end, all from 0. A map or list in lines
+        of its own ends where its last scalar does."""
+        line, column, end_line, end_column = self._at
+        inner = self.value if self.kind == "list" else self.fields.values() if self.kind == "map" else ()
+        ends = [n.span[2:] for n in inner if isinstance(n, Node)]
+        flow = self.source.line(line)[column : column + 1] in ("{", "[")
+        return (line, column, *max(ends)) if ends and not flow else (line, column, end_line, end_column)
 
     @property
     def text(self) -> str:

@@ -247,7 +247,10 @@ DIMENSIONS: dict[str, Dimension] = {
         Dimension(
             "water absorption coefficient",
             "kg/(m²·s½)",
-            {**_f(1.0, "kg/(m2 s1/2)", "kg/(m2 s0.5)", "kg/(m²·s½)"), **_f(1 / 60, "kg/(m2 h1/2)", "kg/(m2 h0.5)")},
+            {
+                **_f(1.0, "kg/(m2 s1/2)", "kg/(m2 s0.5)", "kg/(m²·s½)"),
+                **_f(1 / 60, "kg/(m2 h1/2)", "kg/(m2 h0.5)"),
+            },
             "kg/(m²·s½)",
             "kg/(m²·s½)",
             '"0.1 kg/(m2 s1/2)"',

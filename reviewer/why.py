@@ -46,7 +46,7 @@ def explain(
     rule = rules.rule(rule_id)
     book, _, site, _, _ = build(section, edition, hourly=hourly)
     facts = book.facts()
-    outcome = rules.program.run(facts)
+    outcome = rules.run(facts)
     records = book.by_id()
     system: Units = units or ("ip" if site.climate is None or site.climate.country == "US" else "si")
     fired = firings(outcome, rules)

@@ -48,7 +48,10 @@ def test_cases_cover_all_kinds_and_zones_and_both_good_and_bad_sections() -> Non
     assert {r.section.kind for r in results} == {"wall", "roof", "foundation wall", "floor", "slab"}
     assert {int(r.climate.zone[0]) for r in results if r.climate.zone} >= set(range(1, 9))
     dispositions = Counter(r.disposition for r in results)
-    assert min(dispositions[d] for d in ("revise and resubmit", "make corrections noted", "no exceptions taken")) >= 4
+    assert (
+        min(dispositions[d] for d in ("revise and resubmit", "make corrections noted", "no exceptions taken"))
+        >= 4
+    )
     assert dispositions["incomplete"] >= 1
 
 

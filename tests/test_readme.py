@@ -10,7 +10,9 @@ from reviewer.report import terminal
 from reviewer.review import review
 
 ROOT = Path(__file__).parent.parent
-BLOCK = re.compile(r"<!-- report: (?P<file>\S+) -->\n```\n(?P<text>.*?)```\n<!-- end of report -->", re.DOTALL)
+BLOCK = re.compile(
+    r"<!-- report: (?P<file>\S+) -->\n```\n(?P<text>.*?)```\n<!-- end of report -->", re.DOTALL
+)
 
 
 def test_the_report_in_the_readme_is_the_one_the_program_prints() -> None:

@@ -22,7 +22,9 @@ PART = re.compile(r"^--- (.+)$", re.MULTILINE)
 
 def parts(text: str) -> dict[str, str]:
     pieces = PART.split(text)
-    return {name.strip(): body.removeprefix("\n") for name, body in zip(pieces[1::2], pieces[2::2], strict=True)}
+    return {
+        name.strip(): body.removeprefix("\n") for name, body in zip(pieces[1::2], pieces[2::2], strict=True)
+    }
 
 
 @pytest.mark.parametrize("path", SCENARIOS, ids=[p.stem for p in SCENARIOS])
@@ -44,7 +46,11 @@ def test_command_prints_what_the_scenario_says(
     found = {"status": str(stopped.value.code or 0), "stdout": printed.out, "stderr": printed.err}
     if os.environ.get("REVIEWER_WRITE_SCENARIOS"):
         head = text[: text.index("--- status")] if "--- status" in text else text
-        path.write_text(head + "".join(f"--- {k}\n{v.rstrip()}\n" if v.strip() else f"--- {k}\n" for k, v in found.items()), encoding="utf-8")
+        path.write_text(
+            head
+            + "".join(f"--- {k}\n{v.rstrip()}\n" if v.strip() else f"--- {k}\n" for k, v in found.items()),
+            encoding="utf-8",
+        )
         return
     for name, value in found.items():
         assert value.rstrip() == scenario.get(name, "").rstrip(), name

@@ -146,7 +146,7 @@ def thermal_year(
 def thermal_years(jobs: Sequence[Job]) -> list[Thermal]:
     """The same for many sections with as many layers up to their ends: [B, 12, L] in one go."""
     sites = [j.site for j in jobs]
-    directions = [CAVITY_DIRECTION[j.section.kind] for j in jobs]
+    directions: list[heat.Direction] = [CAVITY_DIRECTION[j.section.kind] for j in jobs]
     outer = [outer_conditions(j.section, j.site, j.anatomy, j.book) for j in jobs]
     r_si = [heat.surface_resistance(d, "inside") for d in directions]
     t_in = np.array([s.t_in for s in sites])

@@ -48,18 +48,20 @@ class Baseline:
     def stale(self, reviewed: Mapping[str, str]) -> list[StaleEntry]:
         """Entries whose finding is gone: those of sections in this run (id to file), and of sections whose file
         is gone. Entries of other sections are not judged."""
+        whole = self._saw_all(reviewed)
         return [
             StaleEntry(rule=e.rule, section=e.section, path=e.path, count=left)
             for e, left in sorted(self._left.items())
-            if left > 0 and self._judged(e, reviewed)
+            if left > 0 and self._judged(e, reviewed, whole)
         ]
 
     def merged(self, found: Mapping[Entry, int], reviewed: Mapping[str, str]) -> Baseline:
         """The baseline after a run: what was found now, and the entries of sections that were not judged."""
-        kept = {e: n for e, n in self.entries.items() if not self._judged(e, reviewed)}
+        whole = self._saw_all(reviewed)
+        kept = {e: n for e, n in self.entries.items() if not self._judged(e, reviewed, whole)}
         folder = self.path.absolute().parent
-        sections = {e.section: self.sections.get(e.section, "") for e in kept}
-        sections |= {e.section: _from(folder, reviewed[e.section]) for e in found}
+        sections = {e.section: self.sections.get(e.section, "") for e in kept if e.section}
+        sections |= {e.section: _from(folder, reviewed[e.section]) for e in found if e.section}
         return Baseline({**kept, **found}, sections, self.path)
 
     def render(self) -> str:
@@ -77,10 +79,17 @@ class Baseline:
         named = f"{{\n    {files}\n  }}" if files else "{}"
         return f'{{\n  "baseline": {VERSION},\n  "sections": {named},\n  "entries": {listed}\n}}\n'
 
-    def _judged(self, entry: Entry, reviewed: Mapping[str, str]) -> bool:
-        if entry.section in reviewed:
-            return True
-        file = self.sections.get(entry.section, "")
+    def _judged(self, entry: Entry, reviewed: Mapping[str, str], whole: bool) -> bool:
+        if entry.rule.startswith("library/"):
+            return whole
+        return entry.section in reviewed or self._is_gone(entry.section)
+
+    def _saw_all(self, reviewed: Mapping[str, str]) -> bool:
+        """Whether the run saw every section of the baseline, so that it can tell what a library lacks."""
+        return all(section in reviewed or self._is_gone(section) for section in self.sections)
+
+    def _is_gone(self, section: str) -> bool:
+        file = self.sections.get(section, "")
         return not file or not os.path.exists(self.path.absolute().parent / file)
 
 

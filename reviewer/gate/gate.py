@@ -81,7 +81,7 @@ class Gate:
         """
         options = self.options
         baseline = self._baseline()
-        judge, library = Judge(options.today, baseline), Library()
+        judge, library = Judge(options.today, baseline, options.write_baseline), Library()
         report = Report(f"reviewer {reviewer.__version__}", rulebook(self.top.rules).digest, self._title())
         if options.since:
             report.change = options.since
@@ -236,12 +236,11 @@ class Gate:
         folders = covered(self.options.paths)
         policies = [self.top, *self._used.values()]
         found = [
-            LibraryRemark(file=file, finding=finding)
+            LibraryRemark(file=file, section="", finding=finding)
             for file, finding in judge.policy_remarks(policies, folders)
         ]
         found += library.remarks(judge, self.top, bool(folders))
-        judge.count_library([r.finding for r in found], self.top)
-        report.library = found
+        report.library = judge.settle(found, self.top)
 
     def _name_rules(self, report: Report) -> None:
         own = gate_rules()

@@ -15,6 +15,7 @@ from reviewer.gate.record import (
     Detail,
     Judged,
     JudgedVerdict,
+    LibraryRemark,
     Record,
     State,
     Tally,
@@ -52,9 +53,11 @@ def fails(severity: str, fail_at: str) -> bool:
 class Judge:
     """Judges records one after the other and counts; what is about the whole run is asked for at its end."""
 
-    def __init__(self, today: date, baseline: Baseline | None = None):
+    def __init__(self, today: date, baseline: Baseline | None = None, writing: bool = False):
         self.today = today
         self.baseline = baseline
+        self.writing = writing
+        """Whether a baseline is written after the run: what goes into it is known already."""
         self.entries: Counter[Entry] = Counter()
         """What a baseline written after the run holds: everything that counts or is known, hazards and the like left out."""
         self.guarded = 0
@@ -173,14 +176,27 @@ class Judge:
                     )
         return found
 
-    def count_library(self, remarks: Iterable[Judged], policy: Policy) -> int:
-        """Count findings about the library; how many of them fail the run."""
-        failing = 0
+    def settle(self, remarks: Iterable[LibraryRemark], policy: Policy) -> list[LibraryRemark]:
+        """Findings about the library, counted; those that the baseline knows marked so."""
+        settled = []
         for remark in remarks:
-            self._live[remark.severity] += 1
-            failing += fails(remark.severity, policy.fail_at)
-        self._counts["failing"] += failing
-        return failing
+            f = remark.finding
+            if f.rule.startswith("library/") and not protected(f.rule, False, policy.never_waive):
+                state = self._known(Entry(f.rule, remark.section, f.path))
+                f = f.model_copy(update={"state": state})
+            if f.state == "live":
+                self._live[f.severity] += 1
+                self._counts["failing"] += fails(f.severity, policy.fail_at)
+            else:
+                self._counts[f.state] += 1
+            settled.append(remark.model_copy(update={"finding": f}))
+        return settled
+
+    def _known(self, entry: Entry) -> State:
+        self.entries[entry] += 1
+        if self.writing or (self.baseline is not None and self.baseline.takes(entry)):
+            return "known"
+        return "live"
 
     def total(self, stale: int) -> Tally:
         """The counts of the run."""
@@ -239,11 +255,8 @@ class Judge:
                     state = "there before"
                 elif state == "live" and guarded:
                     self.guarded += severity != "credit"
-                elif state == "live":
-                    entry = Entry(f.rule, record.id, key[1])
-                    self.entries[entry] += 1
-                    if self.baseline is not None and self.baseline.takes(entry):
-                        state = "known"
+                elif state == "live" and severity != "credit":
+                    state = self._known(Entry(f.rule, record.id, key[1]))
             judged.append(
                 Judged(
                     **{**f.model_dump(), "severity": severity, "rests_on": []},

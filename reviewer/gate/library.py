@@ -79,7 +79,7 @@ class Library:
                     says = f"No {kind} is claimed for zone {zone}, where the office builds"
                     path = f"{kind}: zone {zone}"
                     finding = judge.remark("library/zone-without-detail", "", says, path, None, policy)
-                    yield LibraryRemark(file=_file_of(policy), finding=finding)
+                    yield LibraryRemark(file=_file_of(policy), section="", finding=finding)
 
     def _for_no_zone(self, judge: Judge, policy: Policy) -> Iterable[LibraryRemark]:
         for line in self._lines:
@@ -102,11 +102,12 @@ class Library:
                 says = f"{material}{of}: {name} is {shown} here and {usual} in {usual_file}"
                 path = f"{material}: {name}"
                 finding = judge.remark("library/inconsistent-material", section, says, path, line, policy)
-                yield LibraryRemark(file=file, finding=finding)
+                yield LibraryRemark(file=file, section=section, finding=finding)
 
 
 def _remark(judge: Judge, policy: Policy, rule: str, line: _Line, says: str) -> LibraryRemark:
-    return LibraryRemark(file=line.file, finding=judge.remark(rule, line.id, says, "", 1, policy))
+    finding = judge.remark(rule, line.id, says, "", 1, policy)
+    return LibraryRemark(file=line.file, section=line.id, finding=finding)
 
 
 def _grouped(pairs: Iterable[tuple[str, _Line]]) -> Iterable[tuple[str, list[_Line]]]:

@@ -39,8 +39,14 @@ def policy_schema() -> dict[str, Any]:
         },
         "units": {"enum": ["ip", "si"], "description": "inch-pound or SI"},
         "hourly": {**_FLAG, "description": "run the hourly simulation, too"},
-        "zones": {**_one_or_more({"enum": zones}), "description": "climate zones that every detail here must hold in"},
-        "office zones": {**_one_or_more({"enum": zones}), "description": "climate zones that the office builds in"},
+        "zones": {
+            **_one_or_more({"enum": zones}),
+            "description": "climate zones that every detail here must hold in",
+        },
+        "office zones": {
+            **_one_or_more({"enum": zones}),
+            "description": "climate zones that the office builds in",
+        },
         "fail at": {"enum": list(FAIL_AT), "description": "findings fail the run from this severity on"},
         "fail on incomplete": {**_FLAG, "description": "a section that too little is known of fails the run"},
         "severities": {

@@ -191,6 +191,8 @@ class LibraryRemark(Value):
     """A finding about the library as a whole."""
 
     file: str
+    section: str
+    """Id of the section it was found at; empty for what is missing."""
     finding: Judged
 
 

@@ -331,7 +331,12 @@ def _decimal(x: float) -> str:
 # -- YAML ----------------------------------------------------------------------------------------
 
 
-def _scalar(text: str) -> str:
+def yaml_scalar(text: str) -> str:
+    """A text as YAML in a block list or map, in quotes only where it must be.
+
+    >>> yaml_scalar("1/2 in gypsum board"), yaml_scalar("a: b")
+    ('1/2 in gypsum board', '"a: b"')
+    """
     if _PLAIN.fullmatch(text) and text not in _NOT_TEXT and not text.startswith("? ") and "  " not in text:
         return text
     return json.dumps(text, ensure_ascii=False)
@@ -351,7 +356,7 @@ def _yaml(values: Mapping[str, Any], indent: str) -> Iterator[str]:
             yield from _items(value, indent + "  ")
         else:
             text = str(value)
-            yield f"{indent}{name}: {text if text in ('yes', 'no') and name == 'cooling' else _scalar(text)}"
+            yield f"{indent}{name}: {text if text in ('yes', 'no') and name == 'cooling' else yaml_scalar(text)}"
 
 
 def _items(items: Iterable[Any], indent: str) -> Iterator[str]:
@@ -361,4 +366,4 @@ def _items(items: Iterable[Any], indent: str) -> Iterator[str]:
             yield f"{indent}- {lines[0].lstrip()}"
             yield from lines[1:]
         else:
-            yield f"{indent}- {_scalar(str(item))}"
+            yield f"{indent}- {yaml_scalar(str(item))}"

@@ -12,7 +12,9 @@ from reviewer.model.parse import parse_section
 
 WALL = (Path(__file__).parents[1] / "model" / "good" / "street-wall.yaml").read_text(encoding="utf-8")
 LINES = "".join(f"key {i}: some text of a usual length\n" for i in range(32))
-DOCUMENT = LINES + "list:\n" + "".join(f"  - {{material: gypsum board, thickness: {i} in}}\n" for i in range(31))
+DOCUMENT = (
+    LINES + "list:\n" + "".join(f"  - {{material: gypsum board, thickness: {i} in}}\n" for i in range(31))
+)
 
 
 def best(work: Callable[[], object], times: int = 40) -> float:

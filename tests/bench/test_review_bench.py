@@ -48,14 +48,18 @@ def python(code: str) -> list[str]:
 def test_help_is_at_most_two_and_a_half_times_its_libraries() -> None:
     reference = seconds(python("import typer, rich"))
     found = seconds([sys.executable, "-m", "reviewer", "--help"])
-    print(f"\n--help {found * 1000:.0f} ms, import typer, rich {reference * 1000:.0f} ms: ratio {found / reference:.2f}")
+    print(
+        f"\n--help {found * 1000:.0f} ms, import typer, rich {reference * 1000:.0f} ms: ratio {found / reference:.2f}"
+    )
     assert found <= 2.5 * reference
 
 
 def test_one_cold_review_is_at_most_four_times_its_libraries() -> None:
     reference = seconds(python("import pydantic, yaml, rich, typer, numpy"))
     found = seconds([sys.executable, "-m", "reviewer", "review", str(CASES[0])])
-    print(f"\ncold review {found * 1000:.0f} ms, imports {reference * 1000:.0f} ms: ratio {found / reference:.2f}")
+    print(
+        f"\ncold review {found * 1000:.0f} ms, imports {reference * 1000:.0f} ms: ratio {found / reference:.2f}"
+    )
     assert found <= 4 * reference
 
 
@@ -87,7 +91,13 @@ def test_warm_reviews_take_no_longer_than_the_reference(capsys: pytest.CaptureFi
     for text, name in texts:
         review(parse_section(text, name), rules)
     profile.disable()
-    stages = ("parse.py:parse_section", "build.py:build", "program.py:run", "findings.py:findings_from", "evaluate.py:not_evaluated")
+    stages = (
+        "parse.py:parse_section",
+        "build.py:build",
+        "program.py:run",
+        "findings.py:findings_from",
+        "evaluate.py:not_evaluated",
+    )
     spent = {}
     for (file, _, name), (_, _, _, cumulative, _) in pstats.Stats(profile).stats.items():  # type: ignore[attr-defined]
         key = f"{Path(file).name}:{name}"
@@ -95,8 +105,15 @@ def test_warm_reviews_take_no_longer_than_the_reference(capsys: pytest.CaptureFi
             spent[key] = spent.get(key, 0.0) + cumulative
     total = sum(spent.values())
     with capsys.disabled():
-        print(f"\n{1 / mean:.0f} reviews a second warm over {len(texts)} cases ({mean * 1000:.1f} ms); reference {reference * 1000:.1f} ms, ratio {mean / reference:.2f}")
-        print("where the time goes: " + ", ".join(f"{k.split(':')[1]} {v / total:.0%}" for k, v in sorted(spent.items(), key=lambda kv: -kv[1])))
+        print(
+            f"\n{1 / mean:.0f} reviews a second warm over {len(texts)} cases ({mean * 1000:.1f} ms); reference {reference * 1000:.1f} ms, ratio {mean / reference:.2f}"
+        )
+        print(
+            "where the time goes: "
+            + ", ".join(
+                f"{k.split(':')[1]} {v / total:.0%}" for k, v in sorted(spent.items(), key=lambda kv: -kv[1])
+            )
+        )
     assert mean <= reference
 
 

@@ -33,12 +33,28 @@ LINES = [
     ("wall", WALL.format(cladding="vinyl siding"), "Duluth, MN"),
     ("wall", WALL.format(cladding="3/4 in ventilated air space | fiber-cement siding"), "Seattle, WA"),
     ("wall", "1/2 in gypsum board | ? insulation | board sheathing | wood lap siding", "Portland, ME"),
-    ("wall", "vinyl wall covering | 1/2 in gypsum board | 3-5/8 steel studs @ 16 in with R-13 glass fiber batt | 1/2 in exterior gypsum sheathing | 1 in air space | brick veneer", "Houston, TX"),
-    ("roof", "1/2 in gypsum board | 2x12 @ 24 in with R-38 glass fiber batt | 7/16 in OSB | asphalt felt | asphalt shingles", "Miami, FL"),
+    (
+        "wall",
+        "vinyl wall covering | 1/2 in gypsum board | 3-5/8 steel studs @ 16 in with R-13 glass fiber batt | 1/2 in exterior gypsum sheathing | 1 in air space | brick veneer",
+        "Houston, TX",
+    ),
+    (
+        "roof",
+        "1/2 in gypsum board | 2x12 @ 24 in with R-38 glass fiber batt | 7/16 in OSB | asphalt felt | asphalt shingles",
+        "Miami, FL",
+    ),
     ("roof", "concrete deck 8 in new | R-20 polyiso | EPDM membrane", "Fairbanks, AK"),
     ("roof", "1/2 in gypsum board | R-49 blown cellulose 14 in | vented attic", "Toronto, ON"),
-    ("foundation wall", "1/2 in gypsum board | 2x4 @ 16 in with R-13 glass fiber batt | 2 in extruded polystyrene taped | 8 in concrete | dampproofing | soil", "Chicago, IL"),
-    ("floor", "wood flooring | 3/4 in plywood | 2x10 @ 16 in with R-19 kraft-faced glass fiber batt | crawl space vented", "Atlanta, GA"),
+    (
+        "foundation wall",
+        "1/2 in gypsum board | 2x4 @ 16 in with R-13 glass fiber batt | 2 in extruded polystyrene taped | 8 in concrete | dampproofing | soil",
+        "Chicago, IL",
+    ),
+    (
+        "floor",
+        "wood flooring | 3/4 in plywood | 2x10 @ 16 in with R-19 kraft-faced glass fiber batt | crawl space vented",
+        "Atlanta, GA",
+    ),
     ("slab", "carpet | concrete 4 in | 10 mil polyethylene lapped | gravel 4 in | soil", "Denver, CO"),
 ]
 
@@ -57,7 +73,11 @@ def test_every_fact_is_in_the_vocabulary_and_finite(kind: str, line: str, place:
                 assert isinstance(value, float), (r.id, name)
                 assert math.isfinite(value), (r.id, name)
             if f.dimension in DIMENSIONS and isinstance(value, float):
-                assert DIMENSIONS[f.dimension].low <= value <= DIMENSIONS[f.dimension].high, (r.id, name, value)
+                assert DIMENSIONS[f.dimension].low <= value <= DIMENSIONS[f.dimension].high, (
+                    r.id,
+                    name,
+                    value,
+                )
 
 
 def test_an_unknown_layer_leaves_the_calculations_unknown_and_says_which_layer() -> None:
@@ -79,12 +99,21 @@ def test_without_a_place_nothing_about_climate_is_made_up() -> None:
 
 def test_every_usual_value_taken_is_an_assumption() -> None:
     said = " ".join(a.what for a in facts(WALL.format(cladding="fiber-cement siding")).assumptions)
-    for words in ("IRC 2021", "indoor condition: home", "fiber-cement siding: 5/16 in thick", "framing takes 25 %", "moderate driving rain", "climate of Duluth"):
+    for words in (
+        "IRC 2021",
+        "indoor condition: home",
+        "fiber-cement siding: 5/16 in thick",
+        "framing takes 25 %",
+        "moderate driving rain",
+        "climate of Duluth",
+    ):
         assert words in said
 
 
 def test_a_range_is_read_at_its_middle_and_said() -> None:
-    book = facts("latex paint | 1/2 in gypsum board | 8 to 12 in dense-packed cellulose | 7/16 in OSB | wood lap siding")
+    book = facts(
+        "latex paint | 1/2 in gypsum board | 8 to 12 in dense-packed cellulose | 7/16 in OSB | wood lap siding"
+    )
     assert layer(book, 2)["thickness"] == pytest.approx(10 * 0.0254)
     assert any("8 in to 12 in, 10 in used" in a.what for a in book.assumptions)
 
@@ -93,7 +122,9 @@ def test_class_of_the_room_side_is_that_of_its_tightest_layer() -> None:
     assert section(facts(WALL.format(cladding="vinyl siding")))["interior_class"] == "III"
     poly = "latex paint | 1/2 in gypsum board | 6 mil polyethylene | 2x6 @ 16 in with R-21 glass fiber batt | 7/16 in OSB | vinyl siding"
     assert section(facts(poly))["interior_class"] == "I"
-    kraft = WALL.replace("R-21 glass fiber batt", "R-21 kraft-faced glass fiber batt").format(cladding="vinyl siding")
+    kraft = WALL.replace("R-21 glass fiber batt", "R-21 kraft-faced glass fiber batt").format(
+        cladding="vinyl siding"
+    )
     assert section(facts(kraft))["interior_class"] == "II"
 
 
@@ -119,17 +150,25 @@ def test_share_outboard_is_the_resistance_beyond_the_sheathings_inner_face() -> 
 @given(
     thickness=st.floats(0.5, 12.0),
     split=st.floats(0.1, 0.9),
-    material=st.sampled_from(["mineral wool batt", "expanded polystyrene", "dense-packed cellulose", "concrete"]),
+    material=st.sampled_from(
+        ["mineral wool batt", "expanded polystyrene", "dense-packed cellulose", "concrete"]
+    ),
 )
 @settings(max_examples=25)
-def test_splitting_a_layer_changes_neither_heat_nor_vapor(thickness: float, split: float, material: str) -> None:
+def test_splitting_a_layer_changes_neither_heat_nor_vapor(
+    thickness: float, split: float, material: str
+) -> None:
     outer = "7/16 in OSB | house wrap | vinyl siding"
     whole = facts(f"1/2 in gypsum board | {material} {thickness:.6f} in | {outer}", indoor="home")
     a, b = thickness * split, thickness * (1 - split)
-    parts = facts(f"1/2 in gypsum board | {material} {a:.6f} in | {material} {b:.6f} in | {outer}", indoor="home")
+    parts = facts(
+        f"1/2 in gypsum board | {material} {a:.6f} in | {material} {b:.6f} in | {outer}", indoor="home"
+    )
     assert section(parts)["u_value"] == pytest.approx(section(whole)["u_value"], rel=1e-4)
     assert layer(parts, 3)["t_winter_inner"] == pytest.approx(layer(whole, 2)["t_winter_inner"], abs=2e-3)
-    assert layer(parts, 3)["permeance_inboard"] == pytest.approx(layer(whole, 2)["permeance_inboard"], rel=1e-4)
+    assert layer(parts, 3)["permeance_inboard"] == pytest.approx(
+        layer(whole, 2)["permeance_inboard"], rel=1e-4
+    )
 
 
 @given(r=st.floats(1.0, 40.0))
@@ -144,7 +183,11 @@ def test_more_insulation_outside_never_makes_the_sheathing_colder(r: float) -> N
 def test_old_and_new_editions_put_the_same_county_in_the_zone_of_their_map() -> None:
     text = "kind: wall\nplace: {place}\nbuilding: {{code: IRC {edition}}}\nlayers: latex paint | 1/2 in gypsum board"
     zones = {
-        (place, edition): next(r.fields["zone"] for r in build(parse_section(text.format(place=place, edition=edition)))[0].records if r.kind == "section")
+        (place, edition): next(
+            r.fields["zone"]
+            for r in build(parse_section(text.format(place=place, edition=edition)))[0].records
+            if r.kind == "section"
+        )
         for place in ("Duluth, MN", "Chicago, IL", "Miami, FL")
         for edition in (2018, 2021)
     }

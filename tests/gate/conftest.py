@@ -87,9 +87,7 @@ def write(library: Path) -> Callable[[str, str], Path]:
 
 
 @pytest.fixture
-def gate(
-    library: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> Run:
+def gate(library: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Run:
     """The command, in this process unless `-j` is given, without a cache unless one is given, on a fixed day."""
 
     def run(*arguments: str) -> Ran:
@@ -129,7 +127,10 @@ class Texts:
     @staticmethod
     def waived(until: str = "2027-06-30", rule: str = "yard/polyethylene", more: str = "") -> str:
         """The section with the sheet, and a waiver."""
-        return WITH_SHEET + f"waivers:\n  - {{rule: {rule}, reason: 'kept dry', by: 'A. Mason', until: {until}}}\n{more}"
+        return (
+            WITH_SHEET
+            + f"waivers:\n  - {{rule: {rule}, reason: 'kept dry', by: 'A. Mason', until: {until}}}\n{more}"
+        )
 
 
 @pytest.fixture(scope="session")

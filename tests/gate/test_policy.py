@@ -34,7 +34,10 @@ def test_a_detail_is_gated_in_every_zone_it_claims_and_its_folder_must_hold_in(
 def test_nearer_files_win_and_folders_of_rules_and_protection_add_up(
     gate: Any, write: Any, texts: Any, library: Any
 ) -> None:
-    write("reviewer.yaml", texts.policy + "fail at: caution\nzones: [5A]\nnever waive: [hazards]\nedition: IRC 2018\n")
+    write(
+        "reviewer.yaml",
+        texts.policy + "fail at: caution\nzones: [5A]\nnever waive: [hazards]\nedition: IRC 2018\n",
+    )
     write("in/reviewer.yaml", "fail at: note\nnever waive: [yard/no-wrap]\nleave out: [drafts]\n")
     write("in/a.yaml", texts.good())
     shown = gate("in/a.yaml", "--show-policy").out
@@ -84,7 +87,9 @@ def test_severities_are_raised_and_lowered_with_a_reason(gate: Any, write: Any, 
 
 
 @pytest.mark.parametrize(("fail_at", "status"), [("serious", 0), ("caution", 1), ("note", 1), ("never", 0)])
-def test_what_fails_is_the_policy_s_to_say(gate: Any, write: Any, texts: Any, fail_at: str, status: int) -> None:
+def test_what_fails_is_the_policy_s_to_say(
+    gate: Any, write: Any, texts: Any, fail_at: str, status: int
+) -> None:
     write("b.yaml", texts.good("B").replace("  - house wrap\n", ""))
     write("reviewer.yaml", texts.policy + f"fail at: {fail_at}\n")
     assert gate(".").status == status
@@ -99,9 +104,12 @@ def test_only_named_packs_count(gate: Any, write: Any, texts: Any) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("fail at: sometimes\n", "can't be \"sometimes\""),
+        ("fail at: sometimes\n", 'can\'t be "sometimes"'),
         ("severties: []\n", "did you mean 'severities'"),
-        ("severities: [{rule: yard/polyethylen, severity: note, reason: r}]\n", "did you mean 'yard/polyethylene'"),
+        (
+            "severities: [{rule: yard/polyethylen, severity: note, reason: r}]\n",
+            "did you mean 'yard/polyethylene'",
+        ),
         ("severities: [{rule: yard/polyethylene, severity: note}]\n", 'has no "reason"'),
         ("packs: [yrd]\n", "did you mean 'yard'"),
         ("zones: [9Z]\n", "climate zone"),
@@ -112,7 +120,9 @@ def test_only_named_packs_count(gate: Any, write: Any, texts: Any) -> None:
         ("- a\n- b\n", "a policy is a list"),
     ],
 )
-def test_a_policy_that_is_wrong_is_one_clear_message(gate: Any, write: Any, texts: Any, text: str, said: str) -> None:
+def test_a_policy_that_is_wrong_is_one_clear_message(
+    gate: Any, write: Any, texts: Any, text: str, said: str
+) -> None:
     write("a.yaml", texts.good())
     kept = texts.policy.replace("packs: [yard]\n", "") if "packs" in text else texts.policy
     write("reviewer.yaml", text if text.startswith("-") else kept + text)
@@ -168,5 +178,10 @@ folders: {cold: {zones: [7], fail at: note}}
 """
     assert set(yaml.safe_load(whole)) == set(OF_FILE)
     assert not list(check.iter_errors(yaml.safe_load(whole)))
-    for wrong in ({"fail at": "sometimes"}, {"zones": ["9Z"]}, {"severties": []}, {"folders": {"a": {"root": True}}}):
+    for wrong in (
+        {"fail at": "sometimes"},
+        {"zones": ["9Z"]},
+        {"severties": []},
+        {"folders": {"a": {"root": True}}},
+    ):
         assert list(check.iter_errors(wrong)), wrong

@@ -33,7 +33,8 @@ def test_without_a_waiver_the_finding_fails_the_run(gate: Any, write: Any, texts
 
 
 @pytest.mark.parametrize(
-    ("today", "status", "state"), [("2027-06-29", 0, "waived"), ("2027-06-30", 0, "waived"), ("2027-07-01", 1, "live")]
+    ("today", "status", "state"),
+    [("2027-06-29", 0, "waived"), ("2027-06-30", 0, "waived"), ("2027-07-01", 1, "live")],
 )
 def test_the_last_day_is_included(
     gate: Any, write: Any, texts: Any, today: str, status: int, state: str
@@ -44,7 +45,9 @@ def test_the_last_day_is_included(
     assert remarks(said) == ([] if state == "waived" else [("waivers/expired", 13)])
 
 
-def test_a_waived_finding_says_by_whom_and_the_verdict_is_that_of_the_rest(gate: Any, write: Any, texts: Any) -> None:
+def test_a_waived_finding_says_by_whom_and_the_verdict_is_that_of_the_rest(
+    gate: Any, write: Any, texts: Any
+) -> None:
     write("a.yaml", texts.waived())
     (verdict,) = report(gate)["details"][0]["verdicts"]
     assert verdict["disposition"] == "no exceptions taken"
@@ -68,7 +71,9 @@ def test_a_waived_finding_says_by_whom_and_the_verdict_is_that_of_the_rest(gate:
         "yard/polyethylene",
     ],
 )
-def test_a_malformed_waiver_waives_nothing_and_is_told(gate: Any, write: Any, texts: Any, waiver: str) -> None:
+def test_a_malformed_waiver_waives_nothing_and_is_told(
+    gate: Any, write: Any, texts: Any, waiver: str
+) -> None:
     write("a.yaml", f"{texts.sheet}waivers:\n  - {waiver}\n")
     said = report(gate)
     assert states(said) == {"yard/polyethylene": "live"}
@@ -96,7 +101,8 @@ def test_a_second_waiver_of_one_rule_is_malformed(gate: Any, write: Any, texts: 
 def test_a_hazard_can_not_be_waived_nor_lowered(gate: Any, write: Any, texts: Any) -> None:
     write("a.yaml", texts.hazard + "waivers: [{rule: yard/hay, reason: r, by: b, until: 2030-01-01}]\n")
     write(
-        "reviewer.yaml", texts.policy + "severities: [{rule: yard/hay, severity: note, reason: we are used to it}]\n"
+        "reviewer.yaml",
+        texts.policy + "severities: [{rule: yard/hay, severity: note, reason: we are used to it}]\n",
     )
     said = report(gate)
     assert (said["exit"], states(said)) == (1, {"yard/hay": "live"})
@@ -142,4 +148,6 @@ def test_an_unused_waiver_of_the_policy_is_told_where_it_stands(gate: Any, write
     write("reviewer.yaml", texts.policy + "waivers:\n" + line + gone)
     assert remarks(report(gate)) == [("waivers/unused", 5), ("waivers/unused", 6)]
     ran = gate("a.yaml", "--format", "json")
-    assert remarks(json.loads(ran.out)) == [("waivers/unused", 5)], "of files alone, other sections are not judged"
+    assert remarks(json.loads(ran.out)) == [("waivers/unused", 5)], (
+        "of files alone, other sections are not judged"
+    )

@@ -58,7 +58,10 @@ def test_walls_below_grade_dry_inwards_only() -> None:
     assert year is not None and site.p_in is not None
     concrete = next(p.layer.index for p in layers if p.has("concrete"))
     middle = 0.5 * (year.thermal.t[:, concrete] + year.thermal.t[:, concrete + 1])
-    inner, outer = (1 / np.sum([1 / w for w in year.w[0, part]]) for part in (slice(0, concrete), slice(concrete + 1, a.end)))
+    inner, outer = (
+        1 / np.sum([1 / w for w in year.w[0, part]])
+        for part in (slice(0, concrete), slice(concrete + 1, a.end))
+    )
     inwards, outwards = builtin.drying_rates(middle, site.p_in, year.thermal.p_ext, inner, outer)
     assert inwards.sum() > 0
     assert abs(outwards.sum()) < 0.05 * inwards.sum()

@@ -24,13 +24,23 @@ def r(value: float | None) -> float | None:
 
 
 # IRC 2021 Table R702.7(3) (from memory, restated second-hand); zones 7 and 8 shared a row before 2021 (from memory).
-CLASS_THREE_2021 = {(4, True): (2.5, 3.75), (5, False): (5, 7.5), (6, False): (7.5, 11.25), (7, False): (10, 15), (8, False): (12.5, 20)}
+CLASS_THREE_2021 = {
+    (4, True): (2.5, 3.75),
+    (5, False): (5, 7.5),
+    (6, False): (7.5, 11.25),
+    (7, False): (10, 15),
+    (8, False): (12.5, 20),
+}
 CLASS_THREE_2018 = {**CLASS_THREE_2021, (8, False): (10, 15)}
 
 
-@pytest.mark.parametrize(("edition", "rows"), [(2018, CLASS_THREE_2018), (2015, CLASS_THREE_2018), (2021, CLASS_THREE_2021)])
+@pytest.mark.parametrize(
+    ("edition", "rows"), [(2018, CLASS_THREE_2018), (2015, CLASS_THREE_2018), (2021, CLASS_THREE_2021)]
+)
 @pytest.mark.parametrize("code", ["IRC", "IBC"])
-def test_class_three_asks_for_the_exterior_insulation_of_its_edition(code: str, edition: int, rows: dict) -> None:
+def test_class_three_asks_for_the_exterior_insulation_of_its_edition(
+    code: str, edition: int, rows: dict
+) -> None:
     t = table("class-iii", code, edition)
     assert t is not None
     for (zone, marine), (small, large) in rows.items():
@@ -41,7 +51,9 @@ def test_class_three_asks_for_the_exterior_insulation_of_its_edition(code: str, 
     assert t.for_zone(3, False) is None
 
 
-def test_vented_cladding_allows_class_three_over_wood_panels_to_zone_five_and_over_gypsum_to_zone_six() -> None:
+def test_vented_cladding_allows_class_three_over_wood_panels_to_zone_five_and_over_gypsum_to_zone_six() -> (
+    None
+):
     t = table("class-iii", "IRC", 2021)
     assert t is not None
     vented = {zone: t.for_zone(zone, False).vented for zone in (5, 6, 7)}  # type: ignore[union-attr]
@@ -84,7 +96,14 @@ def test_canadian_ratio_rises_with_degree_days_and_changes_at_the_band() -> None
     """NBC Table 9.25.5.2 (bands seen in a public copy, ratios from memory)."""
     t = table("low-permeance-ratio", "NBC", 2020)
     assert t is not None
-    assert [t.for_degree_days(h).ratio for h in (4999, 5000, 6999.9, 7000, 9500, 12000)] == [0.2, 0.3, 0.35, 0.4, 0.55, 0.75]  # type: ignore[union-attr]
+    assert [t.for_degree_days(h).ratio for h in (4999, 5000, 6999.9, 7000, 9500, 12000)] == [
+        0.2,
+        0.3,
+        0.35,
+        0.4,
+        0.55,
+        0.75,
+    ]  # type: ignore[union-attr]
     barrier = table("vapor-barrier", "NBC", 2020)
     assert barrier is not None
     # 60 ng is 1.0487 US perms (derived from the definitions of the units).
@@ -94,7 +113,9 @@ def test_canadian_ratio_rises_with_degree_days_and_changes_at_the_band() -> None
 WALL = "latex paint | 1/2 in gypsum board | {frame} | 7/16 in OSB | house wrap{foam} | {clad}"
 
 
-def requirement(topic: str, zone: str, edition: str, frame: str, foam: str = "", clad: str = "wood lap siding") -> dict:
+def requirement(
+    topic: str, zone: str, edition: str, frame: str, foam: str = "", clad: str = "wood lap siding"
+) -> dict:
     line = WALL.format(frame=frame, foam=f" | {foam}" if foam else "", clad=clad)
     section = override(section_from_line(line, kind="wall"), zone=zone)
     book = build(section, edition)[0]
@@ -119,7 +140,9 @@ LARGE = "2x6 @ 16 in with R-20 glass fiber batt"
         ("8", "IRC 2021", LARGE, 20.0),
     ],
 )
-def test_section_meets_class_three_at_the_table_value_and_fails_just_under_it(zone: str, edition: str, frame: str, least: float) -> None:
+def test_section_meets_class_three_at_the_table_value_and_fails_just_under_it(
+    zone: str, edition: str, frame: str, least: float
+) -> None:
     met = requirement("class III allowed", zone, edition, frame, f"R-{least} extruded polystyrene")
     short = requirement("class III allowed", zone, edition, frame, f"R-{least - 0.1} extruded polystyrene")
     assert met["met"] == "yes"
@@ -207,8 +230,20 @@ def test_materials_deemed_to_a_class_are_of_it(name: str, klass: str) -> None:
 
 # Continuous over cavity insulation that the Class III table implies, with R-13 and R-20 in the cavity (derived), and the
 # share of the whole that lies outboard.
-IMPLIED = {(4, True): (0.192, 0.188), (5, False): (0.385, 0.375), (6, False): (0.577, 0.562), (7, False): (0.769, 0.75), (8, False): (0.962, 1.0)}
-OUTBOARD = {(4, True): (0.16, 0.16), (5, False): (0.28, 0.27), (6, False): (0.37, 0.36), (7, False): (0.43, 0.43), (8, False): (0.49, 0.50)}
+IMPLIED = {
+    (4, True): (0.192, 0.188),
+    (5, False): (0.385, 0.375),
+    (6, False): (0.577, 0.562),
+    (7, False): (0.769, 0.75),
+    (8, False): (0.962, 1.0),
+}
+OUTBOARD = {
+    (4, True): (0.16, 0.16),
+    (5, False): (0.28, 0.27),
+    (6, False): (0.37, 0.36),
+    (7, False): (0.43, 0.43),
+    (8, False): (0.49, 0.50),
+}
 
 
 @pytest.mark.parametrize(("zone", "marine"), IMPLIED)
@@ -223,19 +258,23 @@ def test_ratios_behind_the_class_three_table(zone: int, marine: bool) -> None:
 def test_claddings_that_count_as_vented() -> None:
     """IRC 2021 R702.7.3 (from memory): vinyl lap siding, brick veneer with the clear airspace of the code, others that
     are vented; face-sealed claddings are not."""
-    for clad in ("vinyl siding", "1 in air space | 4 in brick veneer", "3/4 in air space vented top and bottom | fiber-cement siding"):
+    for clad in (
+        "vinyl siding",
+        "1 in air space | 4 in brick veneer",
+        "3/4 in air space vented top and bottom | fiber-cement siding",
+    ):
         assert requirement("class III allowed", "5A", "IRC 2021", LARGE, clad=clad)["met"] == "yes", clad
     for clad in ("3/4 in stucco", "wood lap siding", "1/2 in air space | 4 in brick veneer"):
         assert requirement("class III allowed", "5A", "IRC 2021", LARGE, clad=clad)["met"] == "no", clad
 
 
 @pytest.mark.parametrize(("zone", "foam", "met"), [("5A", "R-2.5", "yes"), ("5A", "R-0.5", "no")])
-def test_closed_cell_foam_inside_the_sheathing_counts_with_the_board_from_2021(zone: str, foam: str, met: str) -> None:
+def test_closed_cell_foam_inside_the_sheathing_counts_with_the_board_from_2021(
+    zone: str, foam: str, met: str
+) -> None:
     """IRC 2015 and later R702.7.1, IBC 1404.3.2 (from memory, medium): foam of at most 1.5 perm as installed. From 2021
     the sum counts, before it the larger of the two (the more careful reading of restatements that differ)."""
-    line = (
-        f"latex paint | 1/2 in gypsum board | R-5 closed-cell spray foam | 7/16 in OSB | {foam} extruded polystyrene | wood lap siding"
-    )
+    line = f"latex paint | 1/2 in gypsum board | R-5 closed-cell spray foam | 7/16 in OSB | {foam} extruded polystyrene | wood lap siding"
     framed = line.replace("R-5 closed-cell", "2x6 @ 16 in with R-5 closed-cell")
     section = override(section_from_line(framed, kind="wall"), zone=zone)
 
@@ -261,7 +300,11 @@ def test_class_one_on_both_sides_needs_an_approved_design(edition: int) -> None:
     assert t.for_zone(6, False) is not None and t.for_zone(3, False) is None
     line = "6 mil polyethylene | 2x6 @ 16 in with R-21 glass fiber batt | 7/16 in OSB | self-adhered membrane | vinyl siding"
     section = override(section_from_line(line, kind="wall"), zone="6A")
-    record = next(x.fields for x in build(section, f"IRC {edition}")[0].records if x.kind == "requirement" and x.fields["topic"] == "two class I")
+    record = next(
+        x.fields
+        for x in build(section, f"IRC {edition}")[0].records
+        if x.kind == "requirement" and x.fields["topic"] == "two class I"
+    )
     assert record["met"] == "no"
 
 
@@ -282,7 +325,16 @@ def test_shares_behind_the_unvented_roof_table(zone: int) -> None:
 
 @pytest.mark.parametrize(
     ("fahrenheit", "share"),
-    [(0, 0.6618), (10, 0.6034), (15, 0.566), (20, 0.5208), (25, 0.4651), (30, 0.3947), (35, 0.303), (40, 0.1786)],
+    [
+        (0, 0.6618),
+        (10, 0.6034),
+        (15, 0.566),
+        (20, 0.5208),
+        (25, 0.4651),
+        (30, 0.3947),
+        (35, 0.303),
+        (40, 0.1786),
+    ],
 )
 def test_the_share_needed_is_that_of_the_roof_table_s_note(fahrenheit: float, share: float) -> None:
     """IRC 2018 Table R806.5 note b (text seen in a trade article, numbers derived): keep 45 °F at the deck with 68 °F
@@ -303,7 +355,10 @@ layers: [1/2 in gypsum board, "2x10 @ 24 in with R-30 glass fiber batt", 5/8 in 
 def test_conditions_of_unvented_roofs() -> None:
     """IRC 2018 and 2021 R806.5 (from memory; the ban of Class I and the zones 5 to 8 clause as restated)."""
     for edition in (2018, 2021):
-        ceiling, underside = table("unvented-roof-no-class-i", "IRC", edition), table("unvented-roof-underside", "IRC", edition)
+        ceiling, underside = (
+            table("unvented-roof-no-class-i", "IRC", edition),
+            table("unvented-roof-underside", "IRC", edition),
+        )
         assert ceiling is not None and underside is not None
         assert all(ceiling.for_zone(z, False) is not None for z in range(1, 9))
         assert [z for z in range(1, 9) if underside.for_zone(z, False) is not None] == [5, 6, 7, 8]
@@ -311,24 +366,42 @@ def test_conditions_of_unvented_roofs() -> None:
 
 def roof(zone: str, line: str) -> dict[str, dict]:
     section = override(section_from_line(line, kind="roof"), zone=zone)
-    return {str(x.fields["topic"]): x.fields for x in build(section, "IRC 2021")[0].records if x.kind == "requirement"}
+    return {
+        str(x.fields["topic"]): x.fields
+        for x in build(section, "IRC 2021")[0].records
+        if x.kind == "requirement"
+    }
 
 
 def test_roofs_on_either_side_of_the_conditions() -> None:
     deck = "5/8 in plywood | asphalt shingles"
-    bad = roof("6A", f"1/2 in gypsum board | 6 mil polyethylene | 2x10 @ 24 in with R-30 glass fiber batt | {deck}")
+    bad = roof(
+        "6A", f"1/2 in gypsum board | 6 mil polyethylene | 2x10 @ 24 in with R-30 glass fiber batt | {deck}"
+    )
     assert bad["unvented roof no class I"]["met"] == "no"
     open_cell = roof("6A", f"1/2 in gypsum board | 2x10 @ 24 in with 9 in open-cell spray foam | {deck}")
     assert open_cell["unvented roof underside"]["met"] == "no"
     painted = roof("6A", f"vapor retarder paint | 2x10 @ 24 in with 9 in open-cell spray foam | {deck}")
     assert painted["unvented roof underside"]["met"] == "yes"
-    assert "unvented roof underside" not in roof("4A", f"2x10 @ 24 in with 9 in open-cell spray foam | {deck}")
+    assert "unvented roof underside" not in roof(
+        "4A", f"2x10 @ 24 in with 9 in open-cell spray foam | {deck}"
+    )
 
 
 # --- Canada --------------------------------------------------------------------------------------------
 
 # NBC 2005 to 2020 Table 9.25.5.2: the first bands seen in a public copy, the ratios from memory.
-CANADA = [(4999, 0.2), (5999, 0.3), (6999, 0.35), (7999, 0.4), (8999, 0.5), (9999, 0.55), (10999, 0.6), (11999, 0.65), (12000, 0.75)]
+CANADA = [
+    (4999, 0.2),
+    (5999, 0.3),
+    (6999, 0.35),
+    (7999, 0.4),
+    (8999, 0.5),
+    (9999, 0.55),
+    (10999, 0.6),
+    (11999, 0.65),
+    (12000, 0.75),
+]
 
 
 @pytest.mark.parametrize(("hdd", "ratio"), CANADA)

@@ -12,6 +12,7 @@ def test_lined_concrete_wall_of_mcmullan():
     # polystyrene, 150 mm concrete; 20 °C 59 % inside, 0 °C saturated outside. Inputs from memory, results derived
     # (the book rounds to about 0.5 K).
     t = heat.temperatures([0.06, 0.75, 0.105], 20.0, 0.0, 0.123, 0.055)
+    assert sum([0.123, 0.06, 0.75, 0.105, 0.055]) == pytest.approx(1.093)
     assert t == pytest.approx([17.75, 16.65, 2.93, 1.01], abs=0.1)
     z = [1e9 * resistivity * d for resistivity, d in ((50, 0.010), (100, 0.025), (30, 0.150))]
     assert z == pytest.approx([0.5e9, 2.5e9, 4.5e9])

@@ -36,6 +36,8 @@ def test_block_climates_of_2001():
 def test_internally_insulated_brick_wall():
     p = c.period_method(R, Z, "wall")
     assert sum(R) + 0.29 == pytest.approx(2.942, rel=0.001)
+    assert 1 / (sum(R) + 0.29) == pytest.approx(0.3399, rel=0.001)
+    assert np.cumsum(Z) * DELTA_0 == pytest.approx([0.125, 0.205, 2.605, 3.305])
     assert p.temperatures == pytest.approx([17.876, 17.451, -1.972, -4.49, -4.66], abs=0.002)
     assert p.case == "b"
     assert p.planes == ((2, 2),)

@@ -22,7 +22,9 @@ from reviewer.model.parse import parse_section
 
 
 @cache
-def simulated(kind: str, place: str, indoor: str, layers: str, faces: str = "north", slope: str = "") -> dict[str, Record]:
+def simulated(
+    kind: str, place: str, indoor: str, layers: str, faces: str = "north", slope: str = ""
+) -> dict[str, Record]:
     text = f"""
 kind: {kind}
 place: {place}
@@ -46,7 +48,9 @@ DC = "Baltimore, MD"
 
 def dc(inside: str, outside: str = "") -> dict[str, Record]:
     return simulated(
-        "wall", DC, HUMID,
+        "wall",
+        DC,
+        HUMID,
         f"latex paint | 1/2 in gypsum board | {inside} | 7/16 in oriented strand board | house wrap{outside} | vinyl siding",
     )
 
@@ -54,24 +58,32 @@ def dc(inside: str, outside: str = "") -> dict[str, Record]:
 def rise(place: str, indoor: str, layers: str) -> float:
     """Moisture content of the sheathing: highest month less the drier months of autumn, before the cold."""
     book = build(
-        parse_section(f"kind: wall\nplace: {place}\nindoor: {indoor}\nexposure: {{rain: low, faces: north}}\nlayers: {layers}"),
+        parse_section(
+            f"kind: wall\nplace: {place}\nindoor: {indoor}\nexposure: {{rain: low, faces: north}}\nlayers: {layers}"
+        ),
         hourly=True,
     )[0]
     monthly = book.calculations["hourly"]["wood_moisture"][0]["monthly"]
     return max(monthly) - min(monthly[8:10])
 
 
-SHEATHED = "latex paint | 1/2 in gypsum board | {} | 7/16 in oriented strand board | house wrap{} | vinyl siding"
+SHEATHED = (
+    "latex paint | 1/2 in gypsum board | {} | 7/16 in oriented strand board | house wrap{} | vinyl siding"
+)
 
 
-def test_painted_gypsum_alone_lets_the_sheathing_gain_significantly_at_high_humidity_and_kraft_does_not() -> None:
+def test_painted_gypsum_alone_lets_the_sheathing_gain_significantly_at_high_humidity_and_kraft_does_not() -> (
+    None
+):
     bare = rise(DC, HUMID, SHEATHED.format("2x4 @ 16 in with R-13 glass fiber batt", ""))
     kraft = rise(DC, HUMID, SHEATHED.format("2x4 @ 16 in with R-13 kraft-faced glass fiber batt", ""))
     assert bare > 0.05
     assert bare > 1.5 * kraft
 
 
-def test_exterior_foam_warms_the_cavity_and_changes_the_sheathing_little_where_kraft_already_keeps_it_dry() -> None:
+def test_exterior_foam_warms_the_cavity_and_changes_the_sheathing_little_where_kraft_already_keeps_it_dry() -> (
+    None
+):
     plain = peak(dc("2x4 @ 16 in with R-13 kraft-faced glass fiber batt"), 3)
     foam = peak(dc("2x4 @ 16 in with R-13 kraft-faced glass fiber batt", " | 1 in extruded polystyrene"), 3)
     assert foam < 0.20
@@ -79,7 +91,9 @@ def test_exterior_foam_warms_the_cavity_and_changes_the_sheathing_little_where_k
 
 
 # 10 to 30 % indoors in winter; latex paint over gypsum board, oriented strand board, wrap and vented siding: usual there.
-DRY = "{temperature: 20 C, humidity: [20 %, 20 %, 25 %, 30 %, 40 %, 50 %, 55 %, 55 %, 50 %, 40 %, 30 %, 25 %]}"
+DRY = (
+    "{temperature: 20 C, humidity: [20 %, 20 %, 25 %, 30 %, 40 %, 50 %, 55 %, 55 %, 50 %, 40 %, 30 %, 25 %]}"
+)
 
 
 def devens(insulation: str) -> float:
@@ -88,10 +102,18 @@ def devens(insulation: str) -> float:
 
 
 def test_open_cell_foam_walls_stay_below_twenty_percent_facing_north() -> None:
-    assert max(devens("open-cell spray foam 12 in in double stud"), devens("open-cell spray foam 5.5 in framed 2x6@16")) < 0.20
+    assert (
+        max(
+            devens("open-cell spray foam 12 in in double stud"),
+            devens("open-cell spray foam 5.5 in framed 2x6@16"),
+        )
+        < 0.20
+    )
 
 
-def test_deck_of_an_unvented_roof_with_fibrous_insulation_is_damp_in_winter_and_below_ten_percent_in_spring() -> None:
+def test_deck_of_an_unvented_roof_with_fibrous_insulation_is_damp_in_winter_and_below_ten_percent_in_spring() -> (
+    None
+):
     text = """
 kind: roof
 place: Houston, TX

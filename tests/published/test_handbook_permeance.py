@@ -108,7 +108,9 @@ def test_permeability_lies_in_the_handbooks_range(name, low, high):
     assert low * 0.999 <= perms(name, 1) <= high * 1.001
 
 
-@pytest.mark.parametrize(("name", "thickness"), [("aluminum foil", None), ("built-up roofing", None), ("cellular glass", 1)])
+@pytest.mark.parametrize(
+    ("name", "thickness"), [("aluminum foil", None), ("built-up roofing", None), ("cellular glass", 1)]
+)
 def test_what_the_handbook_rounds_to_zero_rounds_to_zero(name, thickness):
     # foil of 1 mil, built-up roofing and cellular glass: 0.0 perm, in a table with steps of 0.01 to 0.1
     assert round(perms(name, thickness), 1) == 0.0 and perms(name, thickness) > 0

@@ -10,13 +10,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reviewer.humidity import saturation_pressure
+from reviewer.humidity import dew_point, saturation_pressure
 from reviewer.physics import condensation, heat
 from reviewer.physics.indoor import CLASS_EXCESS, class_excess
 from reviewer.units import DELTA_0
 
 T_OUT = np.array([-1.0, 0, 4, 9, 14, 17, 18, 18, 14, 9, 5, 1])
 RH_OUT = np.array([85, 84, 78, 72, 68, 69, 73, 75, 79, 83, 88, 88]) / 100
+# Vapor pressures outdoors and indoors that go with them, Pa (derived).
+P_OUT = (477.7, 512.8, 634.0, 826.2, 1086.5, 1336.3, 1505.9, 1547.1, 1262.2, 952.4, 767.2, 577.6)
+P_IN = (1287.7, 1322.8, 1282.0, 1271.7, 1329.5, 1457.8, 1586.9, 1628.1, 1505.2, 1397.9, 1374.7, 1347.1)
 T_WARMER = np.array([-1.0, 0, 4, 9, 14, 18, 19, 19, 15, 10, 5, 1])
 JAN, FEB, MAR, APR, MAY, JUN, JUL, AUG, SEP, OCT, NOV, DEC = range(12)
 
@@ -26,6 +29,12 @@ def year(r, s_d, r_si, r_se, t_out=T_OUT):
     p_in = p_out + class_excess(3, t_out)
     t = heat.temperatures(r, 20.0, t_out, r_si, r_se)
     return t, condensation.condensation_year(t, np.array(s_d) / DELTA_0, p_in, p_out)
+
+
+def test_vapor_pressures_of_the_climate():
+    p_out = RH_OUT * saturation_pressure(T_OUT)
+    assert p_out == pytest.approx(P_OUT, abs=0.06)
+    assert p_out + class_excess(3, T_OUT) == pytest.approx(P_IN, abs=0.06)
 
 
 def test_temperature_factor_is_its_definition():
@@ -51,7 +60,9 @@ def test_required_temperature_factor_month_by_month(humidity_class):
 def test_required_temperature_factor_of_february_step_by_step():
     p_out = 0.84 * saturation_pressure(0.0)
     assert p_out == pytest.approx(512.82, abs=0.005)
+    assert p_out + 810.0 == pytest.approx(1322.82, abs=0.005)
     assert (p_out + 810.0) / 0.8 == pytest.approx(1653.525, abs=0.005)
+    assert dew_point((p_out + 810.0) / 0.8) == pytest.approx(14.53, abs=0.005)
     assert heat.required_temperature_factor(p_out + 810.0, 20.0, 0.0) == pytest.approx(0.7265, abs=0.0001)
 
 
@@ -75,11 +86,27 @@ class TestFlatRoofWithoutVaporControl:
     CHANGE = (4.28, 9.2, 13.34, 14.0, 12.41, 8.67, 1.43, -6.72, -10.68, -10.84, -9.93, -2.72)
     HELD = (4.28, 13.48, 26.82, 40.82, 53.22, 61.9, 63.32, 56.6, 45.92, 35.08, 25.16, 22.43)
 
+    # °C at the faces and joints, January to December (derived).
+    T = (
+        (19.41, 19.03, -0.64, -0.76),
+        (19.44, 19.07, 0.35, 0.22),
+        (19.55, 19.26, 4.28, 4.18),
+        (19.69, 19.49, 9.19, 9.12),
+        (19.83, 19.72, 14.1, 14.07),
+        (19.92, 19.86, 17.05, 17.03),
+        (19.94, 19.91, 18.03, 18.02),
+        (19.94, 19.91, 18.03, 18.02),
+        (19.83, 19.72, 14.1, 14.07),
+        (19.69, 19.49, 9.19, 9.12),
+        (19.58, 19.3, 5.26, 5.17),
+        (19.47, 19.12, 1.33, 1.21),
+    )  # fmt: skip
+
     def test_temperatures(self):
         t, _ = year(self.R, self.S_D, 0.10, 0.04)
         assert sum(self.R) + 0.14 == pytest.approx(3.5603, abs=1e-4)
-        assert t[OCT] == pytest.approx([19.69, 19.49, 9.19, 9.12], abs=0.006)
-        assert t[JAN] == pytest.approx([19.41, 19.03, -0.64, -0.76], abs=0.006)
+        assert np.cumsum(self.S_D) == pytest.approx([19.5, 26.7, 276.7])
+        assert t == pytest.approx(np.array(self.T), abs=0.006)
 
     def test_month_by_month(self):
         _, y = year(self.R, self.S_D, 0.10, 0.04)
@@ -108,11 +135,31 @@ class TestTimberFrameWithVaporControl:
     CHANGE = (69.44, 121.98, 127.14, 111.28, 47.45, -61.35, -191.52, -224.42)
     HELD = (69.44, 191.42, 318.57, 429.85, 477.3, 415.95, 224.42, 0.0)
 
-    def test_month_by_month(self):
-        t, y = year(self.R, self.S_D, 0.13, 0.13)
-        order = [NOV, DEC, *range(JUL)]
+    # °C at the faces and joints, January to December (derived).
+    T = (
+        (19.3, 19.03, 19.03, 0.2, -0.3, -0.3),
+        (19.33, 19.08, 19.08, 1.14, 0.67, 0.67),
+        (19.47, 19.26, 19.26, 4.91, 4.53, 4.53),
+        (19.63, 19.49, 19.49, 9.63, 9.37, 9.37),
+        (19.8, 19.72, 19.72, 14.34, 14.2, 14.2),
+        (19.9, 19.86, 19.86, 17.17, 17.1, 17.1),
+        (19.93, 19.91, 19.91, 18.11, 18.07, 18.07),
+        (19.93, 19.91, 19.91, 18.11, 18.07, 18.07),
+        (19.8, 19.72, 19.72, 14.34, 14.2, 14.2),
+        (19.63, 19.49, 19.49, 9.63, 9.37, 9.37),
+        (19.5, 19.31, 19.31, 5.85, 5.5, 5.5),
+        (19.37, 19.12, 19.12, 2.08, 1.63, 1.63),
+    )  # fmt: skip
+
+    def test_temperatures(self):
+        t, _ = year(self.R, self.S_D, 0.13, 0.13)
         assert sum(self.R) + 0.26 == pytest.approx(3.9023, abs=1e-4)
-        assert t[JAN] == pytest.approx([19.3, 19.03, 19.03, 0.2, -0.3, -0.3], abs=0.006)
+        assert np.cumsum(self.S_D) == pytest.approx([0.125, 2.125, 2.265, 4.665, 4.715])
+        assert t == pytest.approx(np.array(self.T), abs=0.006)
+
+    def test_month_by_month(self):
+        _, y = year(self.R, self.S_D, 0.13, 0.13)
+        order = [NOV, DEC, *range(JUL)]
         assert y.start == NOV
         assert 1000 * y.rate[order, 3] == pytest.approx(self.CHANGE, rel=0.005, abs=0.1)
         assert 1000 * y.stock[order, 3] == pytest.approx(self.HELD, rel=0.005, abs=0.1)
@@ -149,6 +196,9 @@ class TestBrickWall:
         assert y.start == NOV
         assert t[JAN, 3] == pytest.approx(0.112, abs=0.001)
         assert saturation_pressure(t[JAN, 3]) == pytest.approx(615.5, abs=0.1)
+        # By hand: in from the room and out to the air, kg/(s·m²), at 615.5 Pa in the plane.
+        assert y.inflow[JAN] / (31 * 86400) == pytest.approx(6.042e-08, rel=1e-3)
+        assert y.outflow[JAN] / (31 * 86400) == pytest.approx(1.722e-08, rel=1e-3)
         assert y.rate[order, 3] == pytest.approx(change, rel=0.005, abs=0.0005)
         assert y.stock[order, 3] == pytest.approx(held, rel=0.005, abs=0.0005)
         assert y.dries

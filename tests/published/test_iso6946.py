@@ -81,6 +81,8 @@ def test_combined_method_on_the_timber_frame_wall():
     # Expected values derived independently.
     same_in, same_out = [0.025 / 0.25], [0.010 / 0.13, 0.18, 0.102 / 0.77]
     paths = [[*same_in, 0.140 / k, *same_out] for k in (0.040, 0.13)]
+    # All but the framed layer.
+    assert 0.13 + sum(same_in) + sum(same_out) + 0.04 == pytest.approx(0.65939, abs=1e-5)
     c = heat.combined_method(paths, [0.85, 0.15], 0.13, 0.04)
     assert c.upper == pytest.approx(3.43942, abs=1e-5)
     assert c.lower == pytest.approx(3.27621, abs=1e-5)
@@ -106,6 +108,7 @@ def test_combined_method_on_the_catalogue_timber_wall():
     ]
     c = heat.combined_method(paths, [f for f, _, _ in cases], 0.13, 0.13)
     assert c.u == pytest.approx(0.21, abs=0.005)
+    assert c.u == pytest.approx(0.2105, abs=5e-5)
     assert c.upper == pytest.approx(4.891, abs=0.001)
     assert c.lower == pytest.approx(4.609, abs=0.001)
 
@@ -115,6 +118,9 @@ def test_frame_wall_of_the_ashrae_handbook():
     # derived); h·ft²·°F/Btu: gypsum, 2x4 at 25 % framing with sheathing, siding.
     paths = [[0.45, 13.0, 4.0, 0.81], [0.45, 4.38, 4.0, 0.81]]
     films = (0.68, 0.17)
+    assert [sum(path) + sum(films) for path in paths] == pytest.approx([19.11, 10.49])
+    assert heat.parallel_path_u(paths, [0.75, 0.25], *films) == pytest.approx(0.0631, rel=0.005)
+    assert heat.isothermal_planes_u(paths, [0.75, 0.25], *films) == pytest.approx(0.0675, rel=0.005)
     assert 1 / heat.parallel_path_u(paths, [0.75, 0.25], *films) == pytest.approx(15.85, rel=0.005)
     assert 1 / heat.isothermal_planes_u(paths, [0.75, 0.25], *films) == pytest.approx(14.82, rel=0.005)
 

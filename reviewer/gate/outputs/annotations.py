@@ -38,7 +38,7 @@ def render(report: Report, service: str) -> Iterator[str]:
             yield _line(service, "error", detail.file, 1, "could not review", message)
         for at, f in text.shown(detail):
             yield _finding(service, detail.file, at, f)
-    for remark in report.library:
+    for remark in text.library(report):
         yield _finding(service, remark.file, "", remark.finding)
 
 

@@ -40,9 +40,9 @@ def render(report: Report) -> Iterator[str]:
     yield f"<title>{title}</title><style>{_STYLE}</style></head><body>"
     yield f"<h1>{title}</h1>"
     yield f"<p><strong>{_e(text.outcome(report))}</strong> {_e(text.headline(report.tally, report.change))}. {_e(text.counts(report.tally))}.</p>"
-    if report.library:
+    if text.library(report):
         yield "<h2>The library as a whole</h2><ul>"
-        for remark in report.library:
+        for remark in text.library(report):
             yield f"<li>{_finding('', remark.finding)} <code>{_e(remark.file)}</code></li>"
         yield "</ul>"
     if report.stale:

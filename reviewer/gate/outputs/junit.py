@@ -22,7 +22,7 @@ def render(report: Report) -> Iterator[str]:
     for detail in report.details():
         cases, failures, errors = _counts(detail)
         suites = [suites[0] + cases, suites[1] + failures, suites[2] + errors]
-    whole = len(report.library) + len(report.stale)
+    whole = len(text.library(report)) + len(report.stale)
     tests, failures = suites[0] + whole, suites[1] + whole
     yield '<?xml version="1.0" encoding="UTF-8"?>'
     yield f'<testsuites name="reviewer gate" tests="{tests}" failures="{failures}" errors="{suites[2]}">'
@@ -30,7 +30,7 @@ def render(report: Report) -> Iterator[str]:
         yield from _suite(detail)
     if whole:
         yield f'  <testsuite name="library" tests="{whole}" failures="{whole}" errors="0" skipped="0">'
-        for remark in report.library:
+        for remark in text.library(report):
             yield from _library_case(remark)
         for entry in report.stale:
             name = _attribute(f"{entry.section}: {entry.rule}")

@@ -73,9 +73,9 @@ def _blocks(report: Report) -> Iterator[list[str]]:
                 ]
         if begun:
             yield [""]
-    if report.library:
+    if text.library(report):
         yield ["### The library", ""]
-        for r in report.library:
+        for r in text.library(report):
             yield [
                 f"- {text.severity(r.finding)}, `{_code(r.file)}`: {escape(r.finding.title)} `{r.finding.rule}`"
             ]

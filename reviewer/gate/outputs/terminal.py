@@ -46,9 +46,9 @@ def render(report: Report, color: bool = False, width: int = 80) -> Iterator[str
     if hidden:
         yield f"… and {text.count(hidden, 'more finding')}: write a report with -o to see them all"
         yield ""
-    if report.library:
+    if text.library(report):
         yield pen.paint("The library", "bold")
-        for remark in report.library:
+        for remark in text.library(report):
             yield from _finding(f"{remark.file}: " if remark.file else "", remark.finding, pen)
         yield ""
     if report.stale:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reviewer.gate.record import Detail, Judged, Tally
+from reviewer.gate.record import Detail, Judged, LibraryRemark, Tally
 from reviewer.gate.report import Report
 from reviewer.report.words import clean
 
@@ -10,7 +10,9 @@ ORDER = {"serious": 0, "caution": 1, "note": 2, "credit": 3}
 
 
 def count(n: int, noun: str, several: str = "") -> str:
-    """>>> count(1, "detail"), count(2, "detail"), count(0, "entry", "entries")
+    """A number with its noun.
+
+    >>> count(1, "detail"), count(2, "detail"), count(0, "entry", "entries")
     ('1 detail', '2 details', '0 entries')
     """
     return f"{n} {noun if n == 1 else several or noun + 's'}"
@@ -22,8 +24,15 @@ def shown(detail: Detail) -> list[tuple[str, Judged]]:
     return sorted(found, key=lambda item: (ORDER[item[1].severity], item[1].line or 0, item[1].rule, item[0]))
 
 
+def library(report: Report) -> list[LibraryRemark]:
+    """The findings about the library that count."""
+    return [remark for remark in report.library if remark.finding.state == "live"]
+
+
 def name(detail: Detail) -> str:
-    """>>> name(Detail(file="a/b.yaml", id="b", title="", kind="wall", claims=[], status="reviewed"))
+    """What a detail is called: its title, else its id, else its file.
+
+    >>> name(Detail(file="a/b.yaml", id="b", title="", kind="wall", claims=[], status="reviewed"))
     'b'
     """
     return clean(detail.title or detail.id or detail.file)
