@@ -86,7 +86,9 @@ class Baseline:
 
     def _saw_all(self, reviewed: Mapping[str, str]) -> bool:
         """Whether the run saw every section of the baseline, so that it can tell what a library lacks."""
-        return all(section in reviewed or self._is_gone(section) for section in self.sections)
+        folder = self.path.absolute().parent
+        seen = {_from(folder, file) for file in reviewed.values()}
+        return all(file in seen or self._is_gone(section) for section, file in self.sections.items())
 
     def _is_gone(self, section: str) -> bool:
         file = self.sections.get(section, "")

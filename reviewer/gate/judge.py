@@ -113,10 +113,30 @@ class Judge:
             status="reviewed",
             verdicts=verdicts,
             remarks=remarks,
-            moves=moves_between(before, record) if before is not None else [],
+            moves=moves_between(self._under(before, policy), self._under(record, policy))
+            if before is not None
+            else [],
         )
         failing = self._count(detail, policy)
         return detail.model_copy(update={"fails": True}) if failing else detail
+
+    def _under(self, record: Record, policy: Policy) -> Record:
+        """A record with the findings that count under a policy: what verdicts are compared by."""
+        waivers = [w for w in record.waivers if not w.problem]
+        waivers += [w for w in policy.waivers if not w.problem and covers(w, record.id)]
+        accepted = {w.rule for w in waivers if not expired(w, self.today)}
+        verdicts = []
+        for v in record.verdicts:
+            found = [
+                f.model_copy(update={"severity": _severity(f.rule, f.severity, f.hazard, policy)[0]})
+                for f in v.findings
+                if policy.counts(f.rule)
+                and (f.rule not in accepted or protected(f.rule, f.hazard, policy.never_waive))
+            ]
+            undecided = any(policy.counts(rule) for rule in v.undecided)
+            disposition = verdict({f.severity for f in found}, undecided)
+            verdicts.append(v.model_copy(update={"findings": found, "disposition": disposition}))
+        return record.model_copy(update={"verdicts": verdicts})
 
     def removed(self, record: Record) -> Detail:
         """A section that was there before a change and is no more."""
