@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 
-from reviewer.engine.limits import ABSENT
+from reviewer.engine.limits import ABSENT, MAX_COMBINATIONS
 from reviewer.engine.plan import Absence, Compiled, Item, Node, Plan, shortened
 from reviewer.engine.types import Derivation, EngineError, Fact, Outcome, Value
+
+_FEW = 3
+"""Facts in a node from which its rules are looked at: two in each make few combinations of even the
+longest rule."""
 
 
 class WorkingMemory:
@@ -53,6 +58,12 @@ class WorkingMemory:
                 if other.stage <= self.stage and self._holds(other, item):
                     self.nodes[other.number].append(item)
                     entered.append(other.number)
+        if self.stage >= 0:
+            for number in entered:
+                count = len(self.nodes[number])
+                # Looking again each time that the facts of a node have doubled is soon enough.
+                if count >= _FEW and count & (count - 1) == 0:
+                    self._refuse_too_many(self._plan.joining[number])
         return entered
 
     def open_stage(self, stage: int) -> None:
@@ -63,6 +74,32 @@ class WorkingMemory:
         for node in self._plan.nodes:
             if node.absences and node.stage == stage:
                 self.nodes[node.number] = [i for i in self._memories[node.memory] if self._holds(node, i)]
+        many = [n for n, items in enumerate(self.nodes) if len(items) >= _FEW]
+        self._refuse_too_many({r.number: r for n in many for r in self._plan.joining[n]}.values())
+
+    def _refuse_too_many(self, rules: Iterable[Compiled]) -> None:
+        """Refuse to run a rule that would have to try an enormous number of combinations."""
+        for rule in rules:
+            if rule.stage > self.stage:
+                continue
+            count = 1
+            for node in rule.nodes:
+                count *= len(self.nodes[node])
+            if count <= MAX_COMBINATIONS:
+                continue
+            count = 1
+            for node, joins in zip(rule.nodes, rule.joins, strict=True):
+                items = self.nodes[node]
+                most = len(items)
+                for join in joins:
+                    if join.op == "==":
+                        # An equality joins a fact with those only that have its value.
+                        most = min(most, max(Counter(i.fields[join.field] for i in items).values()))
+                count *= most
+            if count > MAX_COMBINATIONS:
+                raise EngineError(
+                    f"rule {rule.name!r} would have to try more than {MAX_COMBINATIONS} combinations of facts"
+                )
 
     def fire(self, rule: Compiled, bound: Sequence[Item]) -> Item | None:
         """Records that the facts match the rule; returns the concluded fact if it is a new one."""
