@@ -29,10 +29,6 @@ MAX_COMBINATIONS = 250_000
 """Combinations of facts that one rule may have to try in one run. A good rule has some hundreds for
 a section of a hundred layers; without the limit, ten conditions that ask for nothing would run for
 years and fill the memory."""
-MAX_COMBINATIONS = 250_000
-"""Combinations of facts that one rule may have to try in one run. A good rule has some hundreds for
-a section of a hundred layers; without the limit, ten conditions that ask for nothing would run for
-years and fill the memory."""
 
 ABSENT = "absent"
 """The kind of the facts that stand for an absence; no rule and no given fact may use it."""

@@ -186,11 +186,6 @@ class Plan:
         for rule in self.rules:
             for node in dict.fromkeys(rule.nodes) if len(rule.nodes) > 1 else ():
                 self.joining[node].append(rule)
-        self.joining: list[list[Compiled]] = [[] for _ in self.nodes]
-        """By node, the rules that join its facts with others."""
-        for rule in self.rules:
-            for node in dict.fromkeys(rule.nodes) if len(rule.nodes) > 1 else ():
-                self.joining[node].append(rule)
         self.numbers = _ordered_fields(rules)
         """Fields, by kind, that some rule compares by order; kinds that are never concluded."""
 

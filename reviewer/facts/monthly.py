@@ -34,6 +34,8 @@ MOLD_POSSIBLE = 0.79
 """Below the least critical humidity of the mold model (80 %), nothing is followed."""
 MOLD_YEARS = 3
 """Years over which the mold index is followed: growth that comes back each winter adds up."""
+LEAST_WOOD = 0.003
+"""m: paper facings and veneers thinner than this have no mass to spread condensate over."""
 WET_WOOD, WET_WARM_WOOD = 0.20, 0.26
 
 
@@ -261,7 +263,7 @@ def _wood(
     outer = at[0], slice(None), [i + 1 for i in at[2]]
     mean = wood.monthly_moisture(0.5 * (rh[at] + rh[outer]), 0.5 * (t[at] + t[outer]))
     held = stock[at] + stock[outer]
-    known = [n for n, (_, _, q) in enumerate(wooden) if q.density and q.thickness]
+    known = [n for n, (_, _, q) in enumerate(wooden) if q.density and (q.thickness or 0.0) >= LEAST_WOOD]
     if known:
         density = np.array([wooden[n][2].density for n in known])[:, None]
         thickness = np.array([wooden[n][2].thickness for n in known])[:, None]
