@@ -100,8 +100,8 @@ TESTED: dict[str, tuple[str, ...]] = {
     "en15026-A-T": ("published/test_en15026.py::test_temperature_profile",),
     "en15026-A-uptake": ("published/test_en15026.py::test_uptake_and_its_root_of_time",),
     "hamstad2-def": (
-        "published/test_hamstad.py::test_equilibrium_contents_of_benchmark_2",
-        "published/test_hamstad.py::test_drying_profile_of_benchmark_2",
+        "published/test_common_exercise.py::test_equilibrium_content",
+        "published/test_common_exercise.py::test_profile_while_drying_agrees_with_an_independent_solution",
     ),
     # --- The ground
     "kusuda": (
