@@ -63,7 +63,7 @@ class Cluster:
         self.capacity = PER_THREAD * max(threads, 1)
         self._program = program_digest()
         self._numbers: dict[str, tuple[int, str]] = {}
-        self._done: Any = as_completed()
+        self._done: Any = as_completed(loop=self._client.loop)
 
     def submit(self, number: int, task: Task) -> None:
         future = self._client.submit(
