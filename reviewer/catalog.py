@@ -19,7 +19,7 @@ _BASIS = (
     ("thickness", "length"),
     ("r_value", "thermal resistance"),
     ("air_permeance", "air permeance"),
-    ("water_absorption", "water absorption"),
+    ("water_absorption", "water absorption coefficient"),
     ("free_saturation", "density"),
     ("porosity", "fraction"),
     ("emissivity", "ratio"),

@@ -254,7 +254,7 @@ def difference(old: str, new: str, over: Path | None) -> tuple[str, int]:
         lines += [f"  {_finding(key)}: {was} -> {now}" for key, was, now in case.severities]
     touched = len(changed.keys() | verdicts.keys())
     lines.append(
-        f"{found.cases_run} cases: the findings of {len(changed)} change, the verdicts of {len(verdicts)}"
+        f"{_count(found.cases_run, 'case')}: the findings of {len(changed)} change, the verdicts of {len(verdicts)}"
     )
     return "\n".join(lines) + "\n", int(touched > 0)
 
