@@ -167,7 +167,10 @@ DIMENSIONS: dict[str, Dimension] = {
         Dimension(
             "specific heat capacity",
             "J/(kg·K)",
-            {**_f(4186.8, "btu/(lb f)", "btu/lb f", "btu/(lb·°f)"), **_f(1.0, "j/(kg k)", "j/kgk", "j/(kg·k)")},
+            {
+                **_f(4186.8, "btu/(lb f)", "btu/lb f", "btu/(lb·°f)"),
+                **_f(1.0, "j/(kg k)", "j/kgk", "j/(kg·k)"),
+            },
             "Btu/(lb·°F)",
             "J/(kg·K)",
             '"1000 J/(kg K)"',

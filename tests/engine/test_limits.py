@@ -226,10 +226,16 @@ def test_a_rule_that_tries_an_enormous_number_of_combinations_is_refused(engine)
     facts = [Fact(f"{n}", "a", {"x": float(n), "same": "yes"}) for n in range(30)]
     loose = Rule("loose", tuple(Pattern("a") for _ in range(10)), Head("f", "f"))
     same = tuple(Pattern("a", (), (Join("same", "==", 0, "same"),) if n else ()) for n in range(10))
-    chained = [Rule(f"c{i}", (Pattern("a"), Pattern("a")), Head("c", "c", (("x", (0, "x")), ("y", (1, "x"))))) for i in range(1)]
+    chained = [
+        Rule(f"c{i}", (Pattern("a"), Pattern("a")), Head("c", "c", (("x", (0, "x")), ("y", (1, "x")))))
+        for i in range(1)
+    ]
     on_conclusions = Rule("late", tuple(Pattern("c") for _ in range(4)), Head("f", "late"))
     for rules in ([loose], [Rule("same", same, Head("f", "f"))], [*chained, on_conclusions]):
-        with compile_program(rules, engine=engine) as program, pytest.raises(EngineError, match="more than (250000 combinations|20000 firings)"):
+        with (
+            compile_program(rules, engine=engine) as program,
+            pytest.raises(EngineError, match=r"more than (250000 combinations|20000 firings)"),
+        ):
             program.run(facts)
     exact = tuple(Pattern("a", (), (Join("x", "==", 0, "x"),) if n % 2 else ()) for n in range(2))
     with compile_program([Rule("exact", exact, Head("f", "f"))], engine=engine) as program:
