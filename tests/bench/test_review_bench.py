@@ -85,7 +85,9 @@ def test_warm_reviews_take_no_longer_than_the_reference(capsys: pytest.CaptureFi
             review(parse_section(text, name), rules)
             times.append(time.perf_counter() - start)
         references.append(reference_seconds())
-    mean, reference = statistics.mean(times), statistics.median(references)
+    # The quietest round of each: what the machine does when nothing else runs.
+    rounds = [statistics.mean(times[n : n + len(texts)]) for n in range(0, len(times), len(texts))]
+    mean, reference = min(rounds), min(references)
     profile = cProfile.Profile()
     profile.enable()
     for text, name in texts:
