@@ -139,7 +139,7 @@ class NotEvaluated(Value):
     severity: str
     missing: str
     settle: str = ""
-    """What would settle it."""
+    """What has to be found out for an answer: the reasons why the facts are missing, joined by semicolons."""
     decisive: bool = False
     """The verdict can turn on it."""
 

@@ -43,6 +43,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from reviewer.engine.types import Outcome
+    from reviewer.rules.evaluate import NotJudged
     from reviewer.rules.findings import RawFinding
     from reviewer.rules.ruleset import Ruleset
 
@@ -94,7 +95,7 @@ def review(
     file or code can't be found.
     """
     from reviewer.rules import findings as found
-    from reviewer.rules.evaluate import not_evaluated
+    from reviewer.rules.evaluate import not_judged
 
     rules = ruleset if ruleset is not None else load_rules()
     book, layers, site, anatomy, year = build(section, edition, hourly=hourly)
@@ -104,7 +105,7 @@ def review(
     system: Units = units or ("ip" if site.climate is None or site.climate.country == "US" else "si")
     records = book.by_id()
     findings = [_finding(f, rules, outcome, records, section, system, proof) for f in raw]
-    missing = _missing(not_evaluated(rules, facts, book.unknown(), outcome), rules)
+    missing = _missing(not_judged(rules, facts, book.unknown(), outcome), book.unknown())
     disposition = _disposition(findings, missing)
     return Result(
         program=f"reviewer {reviewer.__version__}",
@@ -194,7 +195,7 @@ def _layers(
             LayerLine(
                 index=i,
                 text=p.layer.text,
-                name=p.name,
+                name=p.shown,
                 thickness=p.thickness,
                 r_value=p.r,
                 permeance_dry=p.permeance_dry,
@@ -248,7 +249,7 @@ def _calculations(
     k, b, t = site.coldest, year.balance, year.thermal.t
     dew = dew_point(site.p_in)
     joints = [
-        {"inner": j - 1, "outer": j, "name": f"{layers[j - 1].name} / {layers[j].name}"}
+        {"inner": j - 1, "outer": j, "name": f"{layers[j - 1].shown} / {layers[j].shown}"}
         for j in range(1, a.end)
     ]
     out["dew_point"] = {
@@ -294,7 +295,7 @@ def _calculations(
         "accumulates": bool(b.accumulates),
     }
     out["wood_moisture"] = [
-        {"layer": i, "name": layers[i].name, "monthly": _series(year.wood[:, i], 4)}
+        {"layer": i, "name": layers[i].shown, "monthly": _series(year.wood[:, i], 4)}
         for i in range(a.end)
         if not np.isnan(year.wood[:, i]).any()
     ]
@@ -408,18 +409,17 @@ def _proof(
     return proof_of(f, rules, outcome, lambda fact, name: evidence(fact, name, f, records), system)
 
 
-def _missing(found: Iterable[tuple[Any, str]], rules: Ruleset) -> list[NotEvaluated]:
-    del rules
+def _missing(found: Iterable[NotJudged], unknown: Mapping[str, Mapping[str, str]]) -> list[NotEvaluated]:
     return [
         NotEvaluated(
-            rule=rule.id,
-            title=rule.title,
-            severity=rule.severity,
-            missing=text,
-            settle="",
-            decisive=rule.severity == "serious",
+            rule=n.rule.id,
+            title=n.rule.title,
+            severity=n.rule.severity,
+            missing=n.text,
+            settle="; ".join(dict.fromkeys(unknown[fact][field] for fact, field in n.missing)),
+            decisive=n.rule.severity == "serious",
         )
-        for rule, text in found
+        for n in found
     ]
 
 

@@ -18,7 +18,7 @@ from reviewer.facts.book import Assumption, Book, Origin, Record
 from reviewer.facts.forces import force_facts
 from reviewer.facts.framing import framed_transmittance
 from reviewer.facts.requirements import requirement_facts
-from reviewer.facts.resolve import Properties, resolve
+from reviewer.facts.resolve import Properties, open_question, resolve
 from reviewer.facts.site import Site, find_site, site_facts
 from reviewer.facts.statements import statement_facts
 from reviewer.facts.strips import strip_facts
@@ -269,7 +269,7 @@ def _layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Boo
         for name in ("class", "class_wet", "opening"):
             r.put(name, None, why=p.why.get("permeance_dry", ""))
     if p.material is None and layer.unknown:
-        why = f"{p.name} is not known"
+        why = p.unknown_reason
         for name, role in _ROLE_NAMES:
             r.put(name, True if role in p.roles else None, why=why)
         for name, _ in _FLAG_NAMES:
@@ -286,7 +286,7 @@ def _layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Boo
 def _series_facts(r: Record, i: int, layers: list[Properties], a: Anatomy) -> None:
     if i >= a.end:
         return
-    why = "a layer in between is not known"
+    why = open_question(layers, "a layer in between is not known")
     outer, inner = range(i + 1, a.end), range(i)
     r.put("permeance_outboard", _finite(anatomies.series(layers, outer, True)), why=why)
     r.put("permeance_inboard", _finite(anatomies.series(layers, inner, False)), why=why)
@@ -414,7 +414,7 @@ def _framing_facts(head: Record, layers: list[Properties]) -> None:
 def _control_facts(head: Record, section: Section, layers: list[Properties], a: Anatomy) -> None:
     solid = [p for p in layers if not p.is_surroundings]
     unknown = any(p.layer.unknown for p in solid)
-    why = "a layer that is not known may do it"
+    why = open_question(layers, "a layer that is not known may do it")
 
     def some(name: str, holds: bool) -> None:
         head.put(name, True if holds else None if unknown else False, why=why)
@@ -499,7 +499,7 @@ def _insulation_facts(head: Record, layers: list[Properties], a: Anatomy) -> Non
     if a.condensing is not None:
         head.put("condensing_layer", a.condensing)
     framed = [p for p in layers[: a.end] if p.is_insulation and p.layer.framing is not None]
-    why = "the resistance of an insulation layer is not known"
+    why = open_question(layers, "the resistance of an insulation layer is not known")
     if framed:
         filled = all(
             p.layer.framing is None
@@ -546,7 +546,7 @@ def _total(values: Iterable[float | None]) -> float | None:
 def _class_facts(head: Record, layers: list[Properties], a: Anatomy) -> None:
     if a.main is None:
         return
-    why = "the permeance of a layer on that side is not known"
+    why = open_question(layers, "the permeance of a layer on that side is not known")
     inside = a.interior
     if "vapor control" in layers[a.main].roles:
         # A facing on the room side belongs to the room side: kraft-faced batts.
@@ -810,7 +810,7 @@ def _joint_facts(
     names = [f for f in KINDS["joint"].fields if f not in ("inner", "outer", "inner_name", "outer_name")]
     for j in range(1, a.end):
         inner, outer = layers[j - 1], layers[j]
-        r = book.record("joint", str(j), f"joint {inner.name} / {outer.name}")
+        r = book.record("joint", str(j), f"joint {inner.shown} / {outer.shown}")
         r.put("inner", j - 1)
         r.put("outer", j)
         r.put("inner_name", inner.name)
@@ -867,4 +867,8 @@ def _pair_facts(layers: list[Properties], a: Anatomy, book: Book) -> None:
                 r.put("permeance_ratio", outer.permeance_wet / inner.permeance_wet)
             if inner.permeance_dry and outer.permeance_wet is not None:
                 r.put("permeance_ratio_dry", outer.permeance_wet / inner.permeance_dry)
-            r.put("r_between", _total(p.r for p in solid[x + 1 : y]), why="a layer in between is not known")
+            r.put(
+                "r_between",
+                _total(p.r for p in solid[x + 1 : y]),
+                why=open_question(solid[x + 1 : y], "a layer in between is not known"),
+            )

@@ -287,7 +287,7 @@ def hourly_facts(layers: list[Properties], a: Anatomy, s: Simulated, book: Book)
         i = p.layer.index
         beyond = a.vent is not None and i >= a.vent
         outer = solid[i + 1]
-        r = book.record("simulated_joint", str(joint), f"joint {p.name} / {outer.name}, hourly")
+        r = book.record("simulated_joint", str(joint), f"joint {p.shown} / {outer.shown}, hourly")
         temperature, rh = o.temperature[last, :, joint], np.minimum(o.rh[last, :, joint], 1.0)
         r.put("inner", i, origin)
         r.put("outer", i + 1, origin)
@@ -309,7 +309,7 @@ def hourly_facts(layers: list[Properties], a: Anatomy, s: Simulated, book: Book)
             {
                 "inner": i,
                 "outer": i + 1,
-                "name": f"{p.name} / {outer.name}",
+                "name": f"{p.shown} / {outer.shown}",
                 "temperature": [round(float(x), 2) for x in monthly_means(temperature)],
                 "humidity": [round(float(x), 3) for x in monthly_means(rh)],
                 "mold_index": round(index, 2),

@@ -6,6 +6,7 @@ and a property that nobody knows carries the reason why.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -16,6 +17,7 @@ from reviewer.facts.book import Book, Origin
 from reviewer.library import materials, properties
 from reviewer.library.types import Material
 from reviewer.model.section import Layer, Section
+from reviewer.names import shown_name
 from reviewer.physics import heat
 from reviewer.units import DELTA_0, Span, show
 
@@ -111,8 +113,17 @@ class Properties:
     def has(self, flag: str) -> bool:
         return flag in self.flags
 
+    @property
+    def shown(self) -> str:
+        """The name for people; rules compare `name`."""
+        return shown_name(self.layer.name)
+
+    @property
+    def unknown_reason(self) -> str:
+        return f"what layer {self.layer.index + 1} is ({self.shown.removeprefix('unknown ')}) is not known"
+
     def label(self) -> str:
-        return f"layer {self.layer.index + 1}, {self.layer.name}"
+        return f"layer {self.layer.index + 1}, {self.shown}"
 
 
 def resolve(section: Section, book: Book) -> list[Properties]:
@@ -133,11 +144,18 @@ def _resolve(layer: Layer, kind: str, book: Book) -> Properties:
     if p.is_space:
         _space(p, kind)
         return p
-    unknown = f"{layer.name} is not known"
+    unknown = p.unknown_reason
     _thermal(p, unknown, book)
     _vapor(p, unknown, book)
     p.density = _given_or_library(p, "density", layer.density, m.density if m else None, "", book)
     return p
+
+
+def open_question(layers: Iterable[Properties], otherwise: str) -> str:
+    """Why something can't be said of several layers: the layer that nobody knows, else what one of them lacks."""
+    layers = list(layers)
+    found = next((p.unknown_reason for p in layers if p.layer.unknown), "")
+    return found or next((why for p in layers for why in p.why.values()), otherwise)
 
 
 def _loosely_named(p: Properties, book: Book) -> None:
@@ -216,7 +234,7 @@ def _thickness(p: Properties, book: Book) -> float | None:
             "no thickness was given",
         )
         return layer.framing.depth
-    p.why["thickness"] = f"the thickness of {p.label()} is not stated"
+    p.why["thickness"] = p.unknown_reason if layer.unknown else f"the thickness of {p.label()} is not stated"
     return None
 
 

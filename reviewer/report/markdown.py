@@ -69,10 +69,9 @@ def render(result: Result) -> str:
         out.append("")
     if result.not_evaluated:
         out += ["## What could not be judged, and what would settle it", ""]
-        out += [
-            f"- `{m.rule}`: {escape(m.missing)}{' (decides the verdict)' if m.decisive else ''}"
-            for m in result.not_evaluated
-        ]
+        for settle, rules in words.open_questions(result).items():
+            waiting = ", ".join(f"`{m.rule}`{' (decides the verdict)' if m.decisive else ''}" for m in rules)
+            out.append(f"- {escape(settle)}: {waiting}")
         out.append("")
     out += _months(result)
     out += ["## Cautions", ""]

@@ -303,14 +303,21 @@ def _grounds(result: Result, width: int) -> Iterator[Line]:
                 yield Line(t)
     if result.not_evaluated:
         yield from _heading("What could not be judged, and what would settle it")
-        by_reason: dict[str, list[str]] = {}
-        for m in result.not_evaluated:
-            by_reason.setdefault(m.missing, []).append(
-                m.rule + (" (decides the verdict)" if m.decisive else "")
-            )
-        for reason, rules in by_reason.items():
-            for t in _wrap(f"{reason}. Rules without an answer: {', '.join(rules)}", width, "  - ", "    "):
+        for settle, rules in words.open_questions(result).items():
+            for t in _wrap(f"{settle[:1].upper()}{settle[1:]}.", width, "  - ", "    "):
                 yield Line(t)
+            deciding = [m.rule for m in rules if m.decisive]
+            others = [m.rule for m in rules if not m.decisive]
+            if deciding:
+                for t in _wrap(f"The verdict can turn on it: {', '.join(deciding)}.", width, "    "):
+                    yield Line(t)
+            if others:
+                for t in _wrap(
+                    f"{'Also' if deciding else 'Rules'} without an answer: {', '.join(others)}.",
+                    width,
+                    "    ",
+                ):
+                    yield Line(t, "dim")
 
 
 def _months(result: Result, width: int) -> Iterator[Line]:

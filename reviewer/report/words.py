@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from reviewer.result import CitationLine, Evidence, Finding, LayerLine, Result, WorkLine
+from reviewer.result import CitationLine, Evidence, Finding, LayerLine, NotEvaluated, Result, WorkLine
 from reviewer.units import DIMENSIONS, show
 
 NONE = "–"
@@ -148,3 +148,11 @@ def headline(result: Result) -> str:
 def engine_note(result: Result) -> str:
     engine = "Rete engine" if result.engine == "rete" else "fixpoint engine"
     return f"{result.program}, {engine}"
+
+
+def open_questions(result: Result) -> dict[str, list[NotEvaluated]]:
+    """What has to be found out, and the rules that wait for it; what decides the verdict first."""
+    found: dict[str, list[NotEvaluated]] = {}
+    for m in result.not_evaluated:
+        found.setdefault(clean(m.settle or m.missing), []).append(m)
+    return dict(sorted(found.items(), key=lambda item: not any(m.decisive for m in item[1])))

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from reviewer.engine.types import Fact, Value
 from reviewer.facts.vocabulary import KINDS
+from reviewer.names import shown_name
 from reviewer.units import SYSTEMS, show
 
 _SLOT = re.compile(r"\{\{|\}\}|\{([^{}]*)\}|[{}]")
@@ -102,7 +103,7 @@ def show_value(
     if value is None:
         return UNKNOWN
     if isinstance(value, str) or dimension in ("word", "text"):
-        return str(value)
+        return shown_name(str(value))
     if dimension == "index":
         return layer_name(int(value))
     return show(value, dimension, system)
