@@ -325,14 +325,16 @@ app.command("gate")(gate_command)
 
 @app.command()
 def schema(
-    what: Annotated[str, typer.Argument(metavar="section|result|ruleset", help="Which JSON Schema.")],
+    what: Annotated[
+        str, typer.Argument(metavar="section|result|ruleset|policy|gate", help="Which JSON Schema.")
+    ],
 ) -> None:
-    """Print the JSON Schema of section files, of results or of rulesets."""
+    """Print the JSON Schema of section files, results, rulesets, policies or reports of the gate."""
     import json
 
     from reviewer.report import as_json
 
-    _choice(what, ("section", "result", "ruleset"), "the schema")
+    _choice(what, ("section", "result", "ruleset", "policy", "gate"), "the schema")
     if what == "section":
         from reviewer.model.schema import section_schema
 
@@ -341,6 +343,14 @@ def schema(
         from reviewer.rules.schema import ruleset_schema
 
         found = ruleset_schema()
+    elif what == "policy":
+        from reviewer.gate.policy_schema import policy_schema
+
+        found = policy_schema()
+    elif what == "gate":
+        from reviewer.gate.outputs.as_json import schema as gate_schema
+
+        found = gate_schema()
     else:
         found = as_json.result_schema()
     print(json.dumps(found, indent=2, ensure_ascii=False))

@@ -21,6 +21,7 @@ from __future__ import annotations
 
 import os
 import re
+import unicodedata
 from collections.abc import Collection, Iterable
 from typing import Any, Final, NoReturn
 
@@ -493,6 +494,12 @@ class Reader:
             return None
         if len(text) > limit:
             self.problem(node, f"{_subject(what)} is longer than {limit} characters", "a shorter text")
+            return None
+        if any(c not in "\n\t" and unicodedata.category(c) == "Cc" for c in text):
+            # Written as an escape in quotes: it would steer the terminal of whoever reads the text.
+            self.problem(
+                node, f"{_subject(what)} holds a control character", "a text of printable characters"
+            )
             return None
         return text
 
