@@ -197,6 +197,8 @@ def review(
     if format is not None:
         _choice(format, FORMATS, "--format")
     chosen = [(path, _format_of(path)) for path in output or ()]
+    if hourly:
+        _say_if_slow()
     loaded = [_load(text, kind, place, zone, indoor) for text in sections]
     rulebook = load_rules(tuple(rules or ()))
     if why is not None or why_not is not None:
@@ -238,6 +240,17 @@ def _put(
         _write(path, render(fmt, False, width or 100))
     if format is not None or not chosen:
         sys.stdout.write(render(format or "terminal", _use_color(color), width or _columns()))
+
+
+def _say_if_slow() -> None:
+    import importlib.util
+
+    if importlib.util.find_spec("numba") is None:
+        print(
+            "numba is not installed: the hourly simulation runs uncompiled and takes minutes for each section, "
+            "with the same result; install it with: pip install 'reviewer[hourly]'",
+            file=sys.stderr,
+        )
 
 
 def _format_of(path: Path) -> str:
