@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -94,19 +95,13 @@ def review(
     simulation too; `work` adds every calculation with its numbers. Raises InputError when the place, weather
     file or code can't be found.
     """
-    from reviewer.rules import findings as found
-    from reviewer.rules.evaluate import not_judged
-
     rules = ruleset if ruleset is not None else load_rules()
     book, layers, site, anatomy, year = build(section, edition, hourly=hourly)
-    facts = book.facts()
-    outcome = rules.run(facts)
-    raw = found.findings_from(outcome, rules, facts)
+    judged = judge(book, rules)
+    outcome, missing, disposition = judged.outcome, judged.missing, judged.disposition
     system: Units = units or ("ip" if site.climate is None or site.climate.country == "US" else "si")
     records = book.by_id()
-    findings = [_finding(f, rules, outcome, records, section, system, proof) for f in raw]
-    missing = _missing(not_judged(rules, facts, book.unknown(), outcome), book.unknown())
-    disposition = _disposition(findings, missing)
+    findings = [_finding(f, rules, outcome, records, section, system, proof) for f in judged.findings]
     return Result(
         program=f"reviewer {reviewer.__version__}",
         engine=outcome.engine,
@@ -125,16 +120,35 @@ def review(
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Judgment:
+    """What the rules make of a section's facts, before it is put into words."""
+
+    outcome: Outcome
+    findings: list[RawFinding]
+    missing: list[NotEvaluated]
+    disposition: Disposition
+
+
+def judge(book: Book, rules: Ruleset) -> Judgment:
+    """Run the rules on the facts: what `review` reports, without the report."""
+    from reviewer.rules.evaluate import not_judged
+    from reviewer.rules.findings import findings_from
+
+    facts = book.facts()
+    outcome = rules.run(facts)
+    findings = findings_from(outcome, rules, facts)
+    missing = _missing(not_judged(rules, facts, book.unknown(), outcome), book.unknown())
+    live = {f.part.severity for f in findings}
+    return Judgment(outcome, findings, missing, verdict(live, any(m.decisive for m in missing)))
+
+
 def _work(
     section: Section, book: Book, layers: list[Properties], site: Site, anatomy: Anatomy, year: Year | None
 ) -> list[Work]:
     from reviewer.facts.work import show_work
 
     return show_work(section, book, layers, site, anatomy, year)
-
-
-def _disposition(findings: Iterable[Finding], missing: Iterable[NotEvaluated]) -> Disposition:
-    return verdict({f.severity for f in findings if f.waived is None}, any(m.decisive for m in missing))
 
 
 def _summary(disposition: Disposition, findings: Sequence[Finding], missing: Sequence[NotEvaluated]) -> str:
