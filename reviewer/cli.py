@@ -337,6 +337,90 @@ app.command("gate")(gate_command)
 
 
 @app.command()
+def remedy(
+    section: Annotated[
+        str, typer.Argument(metavar="SECTION", help='A section file, "-", or a section in one line.')
+    ],
+    kind: Annotated[Optional[str], typer.Option("--kind", help="For a section in one line.")] = None,
+    place: Annotated[Optional[str], typer.Option("--place", help="For a section in one line.")] = None,
+    keep: Annotated[
+        Optional[list[str]],
+        typer.Option("--keep", metavar="LAYER", help="What must stay: a number, a role or a name; repeat."),
+    ] = None,
+    side: Annotated[str, typer.Option("--from", metavar="inside|outside", help="Work from one side.")] = "",
+    until: Annotated[
+        str, typer.Option("--until", metavar="DISPOSITION", help="The least that a remedy must reach.")
+    ] = "make corrections noted",
+    costs: Annotated[
+        Optional[Path], typer.Option("--costs", metavar="FILE", help="Prices of your own (YAML).")
+    ] = None,
+    most: Annotated[int, typer.Option("--most", min=1, max=4, help="Changes at once.")] = 3,
+    candidates: Annotated[
+        int, typer.Option("--candidates", min=1, max=20000, help="Combinations to try at most.")
+    ] = 2000,
+    patch: Annotated[
+        bool, typer.Option("--patch", help="Print the section file with the cheapest remedy made.")
+    ] = False,
+    format: Annotated[
+        Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")
+    ] = None,
+    output: Annotated[
+        Optional[list[Path]],
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix."
+        ),
+    ] = None,
+    rules: RulesOption = None,
+    edition: EditionOption = "",
+    units: UnitsOption = None,
+    color: ColorOption = "auto",
+    width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
+) -> None:
+    """The changes that clear the findings, cheapest first. Exit status 1 when nothing within the limits works."""
+    from reviewer.remedies import command
+    from reviewer.report import remedy as report
+
+    _choice(color, ("auto", "always", "never"), "--color")
+    for value, words, option in ((units, ("ip", "si"), "--units"), (format, FORMATS, "--format")):
+        if value is not None:
+            _choice(value, words, option)
+    chosen = [(path, _format_of(path)) for path in output or ()]
+    found = command.remedy(
+        section,
+        kind=kind,
+        place=place,
+        keep=tuple(keep or ()),
+        side=side,
+        until=until,
+        costs=costs,
+        most_changes=most,
+        most_candidates=candidates,
+        rules=tuple(rules or ()),
+        edition=edition,
+        units=units,  # type: ignore[arg-type]
+    )
+    works = bool(found.proposals) or found.disposition in ("no exceptions taken", found.until)
+    if patch:
+        if not found.proposals:
+            print(found.summary, file=sys.stderr)
+            raise typer.Exit(int(not works))
+        text = found.proposals[0].patched
+        for path in output or ():
+            _write(path, text)
+        if not output:
+            sys.stdout.write(text)
+        raise typer.Exit(0)
+
+    def render(fmt: str, colored: bool, columns: int) -> str:
+        if fmt == "json":
+            return report.as_json(found)
+        return report.as_markdown(found) if fmt == "markdown" else report.as_text(found, columns, colored)
+
+    _put(render, chosen, format, color, width)
+    raise typer.Exit(int(not works))
+
+
+@app.command()
 def schema(
     what: Annotated[
         str, typer.Argument(metavar="section|result|ruleset|policy|gate", help="Which JSON Schema.")

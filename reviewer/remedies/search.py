@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 
 from reviewer.errors import InputError, Problem, nearest
 from reviewer.facts.batch import build_all
+from reviewer.facts.book import Book
 from reviewer.facts.build import Sites, build
 from reviewer.facts.resolve import Properties
 from reviewer.library.types import ROLES
@@ -76,9 +77,22 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
+class Verdict:
+    """What the rules make of a section, and the heat that it lets through."""
+
+    judgment: Judgment
+    u_value: float | None
+    """W/(m²·K), with framing."""
+
+
+@dataclass(frozen=True, slots=True)
 class Judged:
     candidate: Candidate
-    judgment: Judgment
+    verdict: Verdict
+
+    @property
+    def judgment(self) -> Judgment:
+        return self.verdict.judgment
 
     @property
     def cautions(self) -> int:
@@ -94,7 +108,7 @@ def count(judgment: Judgment, severity: str) -> int:
 class Search:
     """What a search found."""
 
-    original: Judgment
+    original: Verdict
     front: list[Judged]
     """Cheapest first; each costs more than the one before and leaves fewer cautions."""
     tried: int
@@ -113,19 +127,33 @@ class Judges:
         self._sites: Sites = {}
         self._alive: list[Section] = []
 
-    def judge(self, sections: Sequence[Section]) -> list[Judgment]:
+    def judge(self, sections: Sequence[Section]) -> list[Verdict]:
         """What the rules make of each. Raises InputError."""
         known = len(self._sites)
         built = build_all(sections, self.edition, self._sites)
         if len(self._sites) > known:
             # Sites go by the identity of places, which must therefore live as long as they do.
             self._alive.extend(sections)
-        return [judge(b[0], self.rules) for b in built]
+        return [Verdict(judge(b[0], self.rules), _u_value(b[0])) for b in built]
+
+
+def _u_value(book: Book) -> float | None:
+    value = next(r for r in book.records if r.kind == "section").fields.get("u_value")
+    return value if isinstance(value, float) else None
 
 
 def passes(judgment: Judgment, until: Disposition) -> bool:
     """No serious finding, nothing decisive unknown, and the disposition asked for or a better one."""
     return judgment.disposition in UNTIL[: UNTIL.index(until) + 1]
+
+
+MOST_HEAT = 1.05
+"""A remedy may let through this many times the heat of the section as it is: a change that dries a section by
+giving up its insulation is none (common practice)."""
+
+
+def _keeps_warm(new: Verdict, old: Verdict) -> bool:
+    return old.u_value is None or (new.u_value is not None and new.u_value <= MOST_HEAT * old.u_value)
 
 
 def search(
@@ -142,8 +170,8 @@ def search(
     limits = limits or Limits()
     prices = costs or coarse()
     original = judges.judge([section])[0]
-    moves, unpriced = moves_of(section, original, judges.edition, limits, prices)
-    best = count(original, "caution") if passes(original, limits.until) else None
+    moves, unpriced = moves_of(section, original.judgment, judges.edition, limits, prices)
+    best = count(original.judgment, "caution") if passes(original.judgment, limits.until) else None
     front: list[Judged] = []
     queue = candidates(section, moves, limits.most_changes, prices)
     tried, complete = 0, best == 0
@@ -157,7 +185,8 @@ def search(
         progress(tried)
         for c, j in zip(batch, judged, strict=True):
             found = Judged(c, j)
-            if passes(j, limits.until) and (best is None or found.cautions < best):
+            allowed = passes(j.judgment, limits.until) and _keeps_warm(j, original)
+            if allowed and (best is None or found.cautions < best):
                 best = found.cautions
                 # Of two that cost the same, the one that leaves fewer cautions stands alone.
                 front = [*(f for f in front if f.candidate.cost < c.cost), found]
