@@ -1,4 +1,4 @@
-"""What the program advises: remedies, how much is enough, reach, comparison. Frozen values, JSON and back."""
+"""What the program advises: remedies and what each does. Frozen values, JSON and back."""
 
 from __future__ import annotations
 
@@ -69,66 +69,3 @@ class RemedyAdvice(Versioned):
     complete: bool
     """Every combination within the limits that costs less than the last proposal was tried."""
     summary: str
-
-
-class LeastLine(Value):
-    voice: str
-    """`code`, `rule of thumb` or `calculation`."""
-    least: float | None
-    """SI; None when no amount clears it."""
-    shown: str
-    stock: str
-    """The stock size that this comes to."""
-    clears: list[FindingLine]
-
-
-class LeastAdvice(Versioned):
-    section: SectionHead
-    climate: ClimateHead
-    what: str
-    layer: str
-    """The layer that is varied, as text."""
-    lines: list[LeastLine]
-    summary: str
-
-
-class ReachLine(Value):
-    place: str
-    zone: str
-    number: str
-    moisture: str
-    disposition: Disposition
-    deciding: FindingLine | None
-    months_below_dew_point: int | None
-    share_outboard: float | None
-    share_needed: float | None
-    condensate: float | None
-    """kg/m², most held."""
-
-
-class ReachAdvice(Versioned):
-    section: SectionHead
-    units: Literal["ip", "si"]
-    zones: list[ReachLine]
-    places: list[ReachLine]
-    limits: list[str]
-    """The limit as sentences, one for each moisture regime."""
-
-
-class Difference(Value):
-    what: str
-    values: list[str]
-
-
-class CompareAdvice(Versioned):
-    sections: list[SectionHead]
-    names: list[str]
-    dispositions: list[Disposition]
-    units: Literal["ip", "si"]
-    layers: list[list[str]]
-    """Rows of layers side by side, from the room; an empty text where a section has none."""
-    numbers: list[Difference]
-    findings: list[Difference]
-    zones: list[Difference]
-    buys: list[str]
-    """What each section has over the first."""
