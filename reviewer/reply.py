@@ -1,0 +1,98 @@
+"""A reply to a question: frozen values, JSON and back. Every format of an answer is a pure function of them."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import ConfigDict, Field
+
+from reviewer.advice import Versioned
+from reviewer.result import Assumption, Disposition, Finding, LayerLine, Value
+
+Intent = Literal[
+    "safe here",
+    "need",
+    "cheapest",
+    "how much",
+    "which",
+    "why not always",
+    "what went wrong",
+    "what is",
+    "what to use",
+    "leave out",
+    "add",
+]
+Status = Literal["answered", "asked back", "referred", "not understood"]
+Direction = Literal["yes", "no", "depends", "amount", "choice", "explanation", ""]
+"""Of the first sentence: `yes` it is safe, is needed, may be left out, may be added; `no` the opposite;
+`depends` on what the reply names; `amount`, `choice` and `explanation` where no yes or no was asked for."""
+
+
+class WordReading(Value):
+    start: int
+    end: int
+    """Characters of the question's text."""
+    text: str
+    sort: str
+    """`material`, `place`, `quantity`, `kind`, `position`, `negation`, `question`, `role`, `framing`, `building`, …"""
+    reads: str
+    """What it was taken for: `oriented strand board`, `Duluth, MN`, `2x6 at 16 in`."""
+    confidence: float = 1.0
+
+
+class Refusal(Value):
+    status: Status
+    """`referred` or `not understood`."""
+    why: str
+    to: str = ""
+    """The profession that it is referred to."""
+    can: list[str] = Field(default_factory=list)
+    """What can be asked instead, as questions."""
+
+
+class AskedBack(Value):
+    question: str
+    why: str
+    replies: list[tuple[str, str]] = Field(default_factory=list)
+    """Where there are few: each possible answer, and the reply to the question that would follow from it."""
+
+
+class Reply(Value):
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    question: str
+    status: Status
+    intent: Intent
+    direction: Direction
+    words: list[WordReading]
+    assumed: list[Assumption]
+    unused: list[str]
+    kind: str
+    place: str
+    layers: list[LayerLine]
+    """The section as understood, from the room; empty where there is none."""
+    units: Literal["ip", "si"]
+    answer: str
+    """The first sentence, which answers."""
+    more: list[str] = Field(default_factory=list)
+    """Further sentences: the numbers, one option against the other."""
+    disposition: Disposition | None = None
+    reasons: list[Finding] = Field(default_factory=list)
+    dissent: list[str] = Field(default_factory=list)
+    """Where rule of thumb, code and calculation disagree."""
+    changes_it: list[str] = Field(default_factory=list)
+    """What would change the answer."""
+    better: list[str] = Field(default_factory=list)
+    """The cheapest way to a better one."""
+    check: list[str] = Field(default_factory=list)
+    """What to look at on site."""
+    asked: list[AskedBack] = Field(default_factory=list)
+    refusal: Refusal | None = None
+    sources: list[str] = Field(default_factory=list)
+    commands: list[str] = Field(default_factory=list)
+    """Commands that show the computation behind it."""
+    cautions: list[str] = Field(default_factory=list)
+
+
+class Replies(Versioned):
+    text: str
+    replies: list[Reply]
