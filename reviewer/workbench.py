@@ -127,6 +127,17 @@ def shipped_cases_dir() -> Path:
     return installed if installed.is_dir() else package.parent / "cases"
 
 
+def shipped_questions_dir() -> Path:
+    """The questions that come with the program, beside its section files."""
+    return shipped_cases_dir() / "questions"
+
+
+def shipped_cases() -> list[Path]:
+    """The section files that come with the program, sorted; the questions beside them are no sections."""
+    questions = shipped_questions_dir()
+    return sorted(p for p in shipped_cases_dir().glob("*/*.yaml") if p.parent != questions)
+
+
 def _sections(folder: Path | None) -> dict[str, Section]:
     """The section files under a folder (None: the shipped cases), by their path in it.
 
@@ -140,7 +151,10 @@ def _sections(folder: Path | None) -> dict[str, Section]:
         raise InputError(
             Problem(f'the folder of cases "{where}" does not exist', None, "a folder with section files")
         )
-    files = [p for p in sorted(where.rglob("*")) if p.suffix in SUFFIXES and p.is_file()]
+    if where.resolve() == shipped_cases_dir().resolve():
+        files = [where / p.relative_to(shipped_cases_dir()) for p in shipped_cases()]
+    else:
+        files = [p for p in sorted(where.rglob("*")) if p.suffix in SUFFIXES and p.is_file()]
     if not files:
         raise InputError(
             Problem(f'the folder of cases "{where}" holds no section files', None, "files named *.yaml")

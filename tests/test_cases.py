@@ -11,8 +11,9 @@ import pytest
 from reviewer.model.parse import load_section
 from reviewer.result import Result
 from reviewer.review import load_rules, review
+from reviewer.workbench import shipped_cases
 
-CASES = sorted((Path(__file__).parent.parent / "cases").glob("*/*.yaml"))
+CASES = shipped_cases()
 IDS = [f"{p.parent.name}/{p.stem}" for p in CASES]
 
 

@@ -3,8 +3,6 @@ themselves are checked in tests/physics and tests/published."""
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -13,8 +11,9 @@ from hypothesis import strategies as st
 from reviewer.facts.batch import build_all
 from reviewer.facts.build import Built, build
 from reviewer.model.parse import load_section, section_from_line
+from reviewer.workbench import shipped_cases
 
-CASES = sorted((Path(__file__).parents[2] / "cases").glob("*/*.yaml"))
+CASES = shipped_cases()
 
 INNER = (
     "latex paint | 1/2 in gypsum board",

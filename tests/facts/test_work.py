@@ -10,7 +10,6 @@ import re
 import sys
 from collections.abc import Callable
 from functools import lru_cache
-from pathlib import Path
 
 import pytest
 
@@ -19,6 +18,7 @@ from reviewer.model import parse
 from reviewer.report import as_json, markdown, terminal
 from reviewer.result import Result, Work, WorkLine
 from reviewer.review import review
+from reviewer.workbench import shipped_cases
 
 SECTIONS = {
     "wall that condenses": (
@@ -204,7 +204,7 @@ def test_printed_numbers_give_the_printed_result(name: str, units: str) -> None:
 
 
 def test_so_do_those_of_every_case() -> None:
-    cases = sorted((Path(__file__).parents[2] / "cases").glob("*/*.yaml"))
+    cases = shipped_cases()
     results = [review(parse.load_section(path), work=True) for path in cases]
     assert sum(checked(r) for r in results) > 20 * len(cases)
 

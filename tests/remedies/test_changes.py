@@ -13,8 +13,9 @@ from reviewer.model.parse import load_section, parse_section
 from reviewer.model.write import same_layer
 from reviewer.remedies.changes import Draft, apply, draft_of, section_of
 from reviewer.remedies.patch import patch
+from reviewer.workbench import shipped_cases
 
-CASES = sorted((Path(__file__).parents[2] / "cases").glob("*/*.yaml"))
+CASES = shipped_cases()
 NEW = (
     "house wrap, taped",
     "2 in mineral wool board",

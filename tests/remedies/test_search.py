@@ -19,9 +19,10 @@ from reviewer.remedies.changes import section_of
 from reviewer.remedies.costs import Costs, coarse, load_costs
 from reviewer.remedies.search import Judges, Limits, Move, candidates, kept_layers, passes, search
 from reviewer.review import review
+from reviewer.workbench import shipped_cases
 
 ROOT = Path(__file__).parents[2]
-CASES = sorted((ROOT / "cases").glob("*/*.yaml"))
+CASES = shipped_cases()
 
 
 @pytest.fixture(scope="module")

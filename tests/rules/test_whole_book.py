@@ -20,9 +20,9 @@ from reviewer.rules.mutation import mutate
 from reviewer.rules.page import rulebook
 from reviewer.rules.ruleset import Ruleset, load_ruleset
 from reviewer.rules.witness import cases_for
-from reviewer.workbench import facts_of
+from reviewer.workbench import facts_of, shipped_cases
 
-CASES = sorted((Path(__file__).parents[2] / "cases").rglob("*.yaml"))
+CASES = shipped_cases()
 
 
 @cache
