@@ -39,6 +39,16 @@ class ClimateHead(Value):
     hdd18: float | None = None
 
 
+class FramingLine(Value):
+    """The members that interrupt a layer. SI."""
+
+    material: str
+    width: float
+    """The face of a member, m."""
+    spacing: float
+    """On center, m."""
+
+
 class LayerLine(Value):
     """A layer as the drawing shows it. SI; None is unknown."""
 
@@ -62,6 +72,7 @@ class LayerLine(Value):
     """Condensate forms at the layer's outer face in some month."""
     line: int | None
     sources: dict[str, str] = Field(default_factory=dict)
+    framing: FramingLine | None = None
 
 
 class Evidence(Value):
@@ -172,6 +183,16 @@ class Work(Value):
     limits: str
 
 
+CALCULATIONS = (
+    "What was computed, in SI: m²·K/W, W/(m²·K), °C, Pa, kg/m², fractions; lists of 12 run from January. "
+    "`monthly` holds the profiles through the section: at each joint temperature, vapor_pressure, saturation, "
+    "humidity, condensation and held (condensate at the month's end); under `surfaces` the same of the room-side and the "
+    "outer face. `wood_moisture` is by month, its `wood_limits` beside it. `mold` holds the index at the end of "
+    "each month of several years for the joints where any grows, with the limit and its source. A calculation that "
+    "could not be made is left out."
+)
+
+
 class Result(Value):
     schema_version: int = Field(default=1, alias="schema")
     model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
@@ -184,7 +205,7 @@ class Result(Value):
     summary: str
     layers: list[LayerLine]
     findings: list[Finding]
-    calculations: dict[str, Any]
+    calculations: dict[str, Any] = Field(description=CALCULATIONS)
     assumptions: list[Assumption]
     not_evaluated: list[NotEvaluated]
     cautions: list[str]

@@ -14,13 +14,15 @@ import reviewer
 from reviewer.facts.anatomy import Anatomy
 from reviewer.facts.book import Book, Record
 from reviewer.facts.build import build
-from reviewer.facts.monthly import LIMITS, Year
+from reviewer.facts.monthly import LIMITS, MOLD_YEARS, Year
 from reviewer.facts.resolve import Properties
 from reviewer.facts.site import Site
 from reviewer.facts.vocabulary import KINDS
-from reviewer.humidity import dew_point
+from reviewer.humidity import dew_point, saturation_pressure
 from reviewer.library.types import MONTHS
 from reviewer.model.section import Section
+from reviewer.names import shown_name
+from reviewer.physics import mold
 from reviewer.physics.condensation import NEGLIGIBLE
 from reviewer.result import (
     Assumption,
@@ -29,6 +31,7 @@ from reviewer.result import (
     Disposition,
     Evidence,
     Finding,
+    FramingLine,
     LayerLine,
     NotEvaluated,
     Remedy,
@@ -56,6 +59,11 @@ CAUTIONS: tuple[str, ...] = (
     "Joints, corners, openings and workmanship decide as much as the layers do, and are not in a section.",
 )
 HAZARD_CAUTION = "A hazard was flagged. Have it looked at by a person licensed for it before any work covers or disturbs it."
+WOOD_LIMITS = {
+    "caution": mold.CAUTION_MOISTURE,
+    "decay": mold.DECAY_MOISTURE,
+    "source": "USDA Wood Handbook ch. 14 (from memory of the document)",
+}
 MEMORY_CAUTION = (
     "A code table used here was transcribed from memory of the document, not from the document: check the clause in the "
     "adopted edition before relying on it."
@@ -217,6 +225,7 @@ def _layers(
                 roles=sorted(p.roles),
                 family=p.material.family if p.material else (p.layer.space or ""),
                 framed=p.layer.framing is not None,
+                framing=_framing(p),
                 ventilated=p.ventilated,
                 unknown=p.layer.unknown,
                 temperature_outer=_rounded(t),
@@ -228,6 +237,13 @@ def _layers(
         )
     del section
     return lines
+
+
+def _framing(p: Properties) -> FramingLine | None:
+    f = p.layer.framing
+    if f is None:
+        return None
+    return FramingLine(material=shown_name(f.material.id), width=f.width, spacing=f.spacing)
 
 
 def _rounded(value: float | None, places: int = 6) -> float | None:
@@ -279,6 +295,7 @@ def _calculations(
             for j, joint in enumerate(joints, 1)
         ],
     }
+    saturation = saturation_pressure(t)
     out["monthly"] = {
         "months": list(MONTHS),
         "outdoor": {"temperature": _series(site.t_out, 2), "vapor_pressure": _series(site.p_out, 1)},
@@ -287,12 +304,25 @@ def _calculations(
             "vapor_pressure": _series(year.thermal.p_ext, 1),
         },
         "indoor": {"temperature": _series(site.t_in, 2), "vapor_pressure": _series(site.p_in, 1)},
-        "surfaces": {"inner": _series(t[:, 0], 2), "outer": _series(t[:, -1], 2)},
+        "surfaces": {
+            "inner": _series(t[:, 0], 2),
+            "outer": _series(t[:, -1], 2),
+            **{
+                f"{side}_{name}": _series(values[:, j], places)
+                for side, j in (("inner", 0), ("outer", -1))
+                for name, values, places in (
+                    ("vapor_pressure", year.p, 1),
+                    ("saturation", saturation, 1),
+                    ("humidity", year.rh, 3),
+                )
+            },
+        },
         "joints": [
             {
                 **joint,
                 "temperature": _series(t[:, j], 2),
                 "vapor_pressure": _series(year.p[:, j], 1),
+                "saturation": _series(saturation[:, j], 1),
                 "humidity": _series(year.rh[:, j], 3),
                 "condensation": _series(b.rate[:, j], 5),
                 "held": _series(b.stock[:, j], 5),
@@ -313,6 +343,17 @@ def _calculations(
         for i in range(a.end)
         if not np.isnan(year.wood[:, i]).any()
     ]
+    out["wood_limits"] = WOOD_LIMITS
+    out["mold"] = {
+        "limit": mold.LIMIT,
+        "source": "ASHRAE 160 2016 6.1 (from memory of the document)",
+        "years": MOLD_YEARS,
+        "joints": [
+            {**joint, "index": _series(year.mold_course[:, j], 3)}
+            for j, joint in enumerate(joints, 1)
+            if year.mold[j] > 0.0
+        ],
+    }
     return out
 
 

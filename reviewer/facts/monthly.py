@@ -69,6 +69,8 @@ class Year:
     condensate held at its faces spread over its mass."""
     mold: Array
     """[L+1] highest mold index at each joint by monthly means, sensitivity of the more sensitive neighbor."""
+    mold_course: Array
+    """[12 × MOLD_YEARS, L+1] the same at the end of each month, from the first January on."""
     t_design: Array | None
     """[L+1], steady, design day."""
 
@@ -209,7 +211,7 @@ def monthly_years(jobs: Sequence[tuple[list[Properties], Site, Anatomy, Thermal]
     balance = condensation.condensation_year(t, 1.0 / np.maximum(w, 1e-18), p_in, p_ext)
     rh = np.clip(balance.pressures / saturation_pressure(t), 0.0, 1.0)
     moisture = _wood([parts for parts, _, _, _ in jobs], t, rh, balance.stock, w.shape)
-    index = _mold([parts for parts, _, _, _ in jobs], t, rh)
+    course = _mold([parts for parts, _, _, _ in jobs], t, rh)
     designs = _designs(jobs)
     names = [f.name for f in fields(balance)]
     return [
@@ -220,7 +222,8 @@ def monthly_years(jobs: Sequence[tuple[list[Properties], Site, Anatomy, Thermal]
             w[b],
             condensation.CondensationYear(*(getattr(balance, name)[b] for name in names)),
             moisture[b],
-            index[b],
+            course[b].max(axis=0),
+            course[b],
             designs[b],
         )
         for b, (_, _, _, thermal) in enumerate(jobs)
@@ -273,7 +276,7 @@ def _wood(
 
 
 def _mold(batch: Sequence[list[Properties]], t: Array, rh: Array) -> Array:
-    """[B, L+1] highest index at each joint, by the more sensitive of the two layers there."""
+    """[B, 12 × MOLD_YEARS, L+1] index at each joint, by the more sensitive of the two layers there."""
     by_class: dict[str, list[tuple[int, int]]] = {}
     highest = rh.max(axis=1)
     for b, parts in enumerate(batch):
@@ -281,12 +284,12 @@ def _mold(batch: Sequence[list[Properties]], t: Array, rh: Array) -> Array:
             name = mold_sensitivity(parts, j)
             if name is not None and highest[b, j] > MOLD_POSSIBLE:
                 by_class.setdefault(name, []).append((b, j))
-    index = np.zeros(highest.shape)
+    course = np.zeros((highest.shape[0], 12 * MOLD_YEARS, highest.shape[1]))
     for name, joints in by_class.items():
         at = [b for b, _ in joints], slice(None), [j for _, j in joints]
         grown = mold.monthly_index(t[at], rh[at], name, decline=mold.ASHRAE_DECLINE, years=MOLD_YEARS)
-        index[at[0], at[2]] = grown.max(axis=-1)
-    return index
+        course[at[0], :, at[2]] = grown
+    return course
 
 
 _MOST_SENSITIVE_FIRST = {name: n for n, name in enumerate(mold.SENSITIVITIES)}
