@@ -57,6 +57,30 @@ class AskedBack(Value):
     """Where there are few: each possible answer, and the reply to the question that would follow from it."""
 
 
+class OptionLine(Value):
+    """One of the sections that an answer sets side by side."""
+
+    label: str
+    """`without polyethylene sheet`, `with plywood`."""
+    disposition: Disposition
+    says: str
+    """The finding that decides about it, or that there is none."""
+    margins: list[str] = Field(default_factory=list)
+    layers: list[str] = Field(default_factory=list)
+    cost: float | None = None
+    """In the coarse order of costs, of getting there from the section as it is; None where that means nothing."""
+
+
+class ZoneLine(Value):
+    """The section in another climate zone."""
+
+    zone: str
+    place: str
+    """The place whose climate stands for the zone."""
+    disposition: Disposition
+    says: str
+
+
 class Reply(Value):
     model_config = ConfigDict(frozen=True, extra="forbid")
     question: str
@@ -76,6 +100,10 @@ class Reply(Value):
     more: list[str] = Field(default_factory=list)
     """Further sentences: the numbers, one option against the other."""
     disposition: Disposition | None = None
+    options: list[OptionLine] = Field(default_factory=list)
+    """The sections compared, the preferred one first."""
+    zones: list[ZoneLine] = Field(default_factory=list)
+    """The same section from the warmest zone to the coldest, where the answer turns on the climate."""
     reasons: list[Finding] = Field(default_factory=list)
     dissent: list[str] = Field(default_factory=list)
     """Where rule of thumb, code and calculation disagree."""
