@@ -8,16 +8,14 @@ from __future__ import annotations
 from collections.abc import Collection
 from typing import Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import ConfigDict, Field
 
-Severity = Literal["serious", "caution", "note", "credit"]
+from reviewer.flips import Flips
+from reviewer.possibilities import Possibilities
+from reviewer.values import Disposition, Severity, Value
+
 SEVERITIES: tuple[Severity, ...] = ("serious", "caution", "note", "credit")
-Disposition = Literal["no exceptions taken", "make corrections noted", "revise and resubmit", "incomplete"]
 Origin = Literal["given", "looked up", "computed", "concluded", "assumed"]
-
-
-class Value(BaseModel):
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
 
 class SectionHead(Value):
@@ -211,6 +209,10 @@ class Result(Value):
     cautions: list[str]
     work: list[Work] = Field(default_factory=list)
     """Every calculation with its numbers; empty unless asked for."""
+    possibilities: Possibilities | None = None
+    """What unknown and ranged layers may come to; None where there are none, or when it was not asked for."""
+    flips: Flips | None = None
+    """What flips the verdict soonest; None unless asked for."""
 
 
 def verdict(live: Collection[str], undecided: bool) -> Disposition:
