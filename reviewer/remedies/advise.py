@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable
 
 import reviewer
-from reviewer.advice import ChangeLine, FindingLine, Proposal, RemedyAdvice
+from reviewer.advice import ChangeLine, FindingLine, Margin, Proposal, RemedyAdvice
 from reviewer.facts.build import build
 from reviewer.facts.resolve import Properties
 from reviewer.model.parse import parse_section
@@ -107,34 +107,38 @@ def _proposal(found: Judged, before: Result, text: str, layers: list[Properties]
         trades=list(dict.fromkeys(m.trade for m in c.moves)),
         side="both sides" if len(sides) > 1 else f"{next(iter(sides))} only" if sides else "",
         disposition=after.disposition,
+        merits=[],
+        proven=True,
         clears=lines(f for f in before.findings if f.severity in bad and f.rule not in now),
         leaves=lines(f for f in after.findings if f.severity in bad and f.rule in was),
         causes=lines(f for f in after.findings if f.severity in bad and f.rule not in was),
         loses=lines(f for f in before.findings if f.severity == "credit" and f.rule not in now),
-        margins=margins(after),
+        margins=margins(before, after),
         layers=[x.text for x in after.layers],
         patched=patched,
     )
 
 
-def margins(r: Result) -> list[str]:
-    """How far a section is from trouble, in numbers."""
-    c, out = r.calculations, []
+def margins(before: Result, after: Result) -> list[Margin]:
+    """How far a section is from trouble, as it is and as changed; what can't be calculated before is empty."""
+    was, now = _measures(before), _measures(after)
+    return [Margin(what=what, before=was.get(what, ""), after=value) for what, value in now.items()]
+
+
+def _measures(r: Result) -> dict[str, str]:
+    c, out = r.calculations, {}
     if "share_outboard" in c and "share_needed" in c:
-        out.append(
-            f"R outboard of the condensing plane {c['share_outboard'] * 100:.0f} %, "
-            f"needed in the coldest month {c['share_needed'] * 100:.0f} %"
+        out["R outboard of the condensing plane"] = (
+            f"{c['share_outboard'] * 100:.0f} % of {c['share_needed'] * 100:.0f} % needed in the coldest month"
         )
     if "drying" in c:
         d = c["drying"]
         dries = "dries within the year" if d["dries_within_year"] else "does not dry within the year"
-        out.append(
-            f"condensate {d['peak'] * 1000:.0f} g/m², {dries}" if d["condenses"] else "no condensation"
-        )
+        out["condensate"] = f"{d['peak'] * 1000:.0f} g/m², {dries}" if d["condenses"] else "none"
     wood = [(max(w["monthly"]), w["name"]) for w in c.get("wood_moisture", [])]
     if wood:
         most, name = max(wood)
-        out.append(f"wettest wood {most * 100:.0f} % ({name})")
+        out["wettest wood"] = f"{most * 100:.0f} % MC ({name})"
     if "u_value" in c:
-        out.append(f"U {show(c['u_value'], 'thermal transmittance', r.units)}")
+        out["U"] = show(c["u_value"], "thermal transmittance", r.units)
     return out

@@ -60,7 +60,8 @@ def _effects(p: Proposal) -> Iterator[str]:
         yield "Newly causes: nothing serious and no caution"
     if p.loses:
         yield f"Loses what was done well: {_listed(p.loses)}"
-    yield f"Margin: {'; '.join(p.margins)}"
+    for m in p.margins:
+        yield f"Margin, {m.what}: {m.after}" + (f"; now {m.before}" if m.before not in ("", m.after) else "")
 
 
 def _listed(found: list[FindingLine]) -> str:
