@@ -12,12 +12,10 @@ import itertools
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from reviewer.errors import InputError, Problem, nearest
-from reviewer.facts.batch import build_all
-from reviewer.facts.book import Book
-from reviewer.facts.build import Sites, build
+from reviewer.facts.build import build
 from reviewer.facts.resolve import Properties
 from reviewer.library.types import ROLES
 from reviewer.model.section import Section
@@ -25,10 +23,8 @@ from reviewer.remedies.catalog import stock_changes
 from reviewer.remedies.changes import WHOLE, Change, Draft, apply, draft_of, read, section_of
 from reviewer.remedies.costs import Costs, coarse
 from reviewer.result import Disposition
-from reviewer.review import Judgment, judge, load_rules
-
-if TYPE_CHECKING:
-    from reviewer.rules.ruleset import Ruleset
+from reviewer.review import Judgment
+from reviewer.variants.judging import Judges, Verdict, count
 
 UNTIL: tuple[Disposition, ...] = ("no exceptions taken", "make corrections noted")
 """Dispositions that a remedy may reach, the better first."""
@@ -77,15 +73,6 @@ class Candidate:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
-    """What the rules make of a section, and the heat that it lets through."""
-
-    judgment: Judgment
-    u_value: float | None
-    """W/(m²·K), with framing."""
-
-
-@dataclass(frozen=True, slots=True)
 class Judged:
     candidate: Candidate
     verdict: Verdict
@@ -97,11 +84,6 @@ class Judged:
     @property
     def cautions(self) -> int:
         return count(self.judgment, "caution")
-
-
-def count(judgment: Judgment, severity: str) -> int:
-    """Findings of a severity."""
-    return sum(f.part.severity == severity for f in judgment.findings)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,30 +98,6 @@ class Search:
     """Nothing within the limits was left out that could stand on the front."""
     unpriced: list[str]
     moves: list[Move]
-
-
-class Judges:
-    """Judges many sections by the whole pipe, the physics of a batch in one go."""
-
-    def __init__(self, rules: Ruleset | None = None, edition: str = ""):
-        self.rules = rules if rules is not None else load_rules()
-        self.edition = edition
-        self._sites: Sites = {}
-        self._alive: list[Section] = []
-
-    def judge(self, sections: Sequence[Section]) -> list[Verdict]:
-        """What the rules make of each. Raises InputError."""
-        known = len(self._sites)
-        built = build_all(sections, self.edition, self._sites)
-        if len(self._sites) > known:
-            # Sites go by the identity of places, which must therefore live as long as they do.
-            self._alive.extend(sections)
-        return [Verdict(judge(b[0], self.rules), _u_value(b[0])) for b in built]
-
-
-def _u_value(book: Book) -> float | None:
-    value = next(r for r in book.records if r.kind == "section").fields.get("u_value")
-    return value if isinstance(value, float) else None
 
 
 def passes(judgment: Judgment, until: Disposition) -> bool:
