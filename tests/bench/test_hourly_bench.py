@@ -7,6 +7,7 @@ against this solver run with a hundredth of the tolerance, at the ends of the ho
 
 from __future__ import annotations
 
+import os
 import time
 
 import numpy as np
@@ -69,23 +70,21 @@ def test_a_year_of_eight_layers_takes_a_second_at_most() -> None:
     assert seconds < 1.0
 
 
-def test_a_batch_costs_no_more_than_one_by_one() -> None:
-    # Processor time, so that other work on the machine doesn't count; on idle cores the wall-clock time
-    # printed falls with their number, since the compiled loops need no interpreter lock.
+def test_a_batch_takes_less_time_than_one_by_one() -> None:
+    # The compiled loops need no interpreter lock: a batch takes as many cores as there are.
     sections = [wall(a) for a in (0.0, 90.0, 180.0, 270.0)]
-    simulate(sections[0])
-    cost, clock = {}, {}
-    for name, run in (
-        ("one by one", lambda: [simulate(s) for s in sections]),
-        ("as a batch", lambda: simulate_many(sections)),
-    ):
-        before, wall_before = time.process_time(), time.perf_counter()
-        run()
-        cost[name], clock[name] = time.process_time() - before, time.perf_counter() - wall_before
+    alone = [simulate(s) for s in sections]
+    for one, other in zip(alone, simulate_many(sections), strict=True):
+        assert np.array_equal(one.temperature, other.temperature)
+        assert np.array_equal(one.water, other.water)
+    one_by_one = best(3, lambda: [simulate(s) for s in sections])
+    batch = best(3, lambda: simulate_many(sections))
+    cores = len(os.sched_getaffinity(0))
     print(
-        "\nfour sections, a year each:", {k: f"{clock[k]:.2f} s, {cost[k]:.2f} s of processor" for k in cost}
+        f"\nfour sections, a year each: one by one {one_by_one:.2f} s, as a batch {batch:.2f} s "
+        f"on {cores} cores: {one_by_one / batch:.2f} times as fast"
     )
-    assert cost["as a batch"] < 1.5 * cost["one by one"]
+    assert one_by_one > (1.3 if cores > 1 else 0.9) * batch
 
 
 def test_twenty_times_faster_than_a_general_solver_at_equal_error() -> None:
@@ -104,6 +103,7 @@ def test_twenty_times_faster_than_a_general_solver_at_equal_error() -> None:
     found = simulate(section, times)
     ours = best(3, lambda: simulate(section, times))
     our_error = np.abs(found.temperature - exact.temperature).max()
+    our_damp = np.abs(found.rh - exact.rh).max()
 
     options = Settings()
     model = solver._build(section, times, options)
@@ -133,21 +133,25 @@ def test_twenty_times_faster_than_a_general_solver_at_equal_error() -> None:
     pattern = kron(blocks, np.ones((2, 2)))
     y0 = np.empty(2 * size)
     y0[0::2], y0[1::2] = start.coordinate, start.temperature
-    seconds, error, used = np.inf, np.inf, 0.0
-    for tolerance in (1e-2, 1e-3, 1e-4, 1e-5):
+    # The cheapest run of the general solver that errs no more than ours, over tolerances close together.
+    seconds, error, damp, used = np.inf, np.inf, np.inf, 0.0
+    for tolerance in (1e-2, 5e-3, 2e-3, 1e-3, 5e-4, 2e-4, 1e-4, 5e-5, 2e-5, 1e-5):
         before = time.perf_counter()
         general = solve_ivp(
             rate, (0.0, times[-1]), y0, "BDF", t_eval=times[1:], rtol=tolerance, atol=tolerance, max_step=3600.0,
             jac_sparsity=pattern,
         )  # fmt: skip
-        seconds, used = time.perf_counter() - before, tolerance
-        error = np.abs(general.y[1::2][model.joints].T - exact.temperature[0]).max()
-        if error <= our_error:
-            break
+        took = time.perf_counter() - before
+        joint_t = general.y[1::2][model.joints].T
+        joint_rh = solver._humidity(general.y[0::2][model.joints].T.ravel(), joint_t.ravel())
+        off = np.abs(joint_t - exact.temperature[0]).max()
+        off_damp = np.abs(joint_rh.reshape(joint_t.shape) - exact.rh[0]).max()
+        if off <= our_error and off_damp <= our_damp and took < seconds:
+            seconds, error, damp, used = took, off, off_damp, tolerance
     print(
-        f"\n{n} h, {size} nodes: {1000 * ours:.1f} ms at {our_error:.3f} K; "
-        f"BDF (rtol {used:g}) {1000 * seconds:.0f} ms at {error:.3f} K; ratio {seconds / ours:.0f}"
+        f"\n{n} h, {size} nodes: {1000 * ours:.1f} ms at {our_error:.3f} K and {our_damp:.4f} RH; "
+        f"BDF (rtol {used:g}) {1000 * seconds:.0f} ms at {error:.3f} K and {damp:.4f}; ratio {seconds / ours:.0f}"
     )
-    assert error < 10 * our_error
+    assert error <= our_error and damp <= our_damp
     assert our_error < 0.5
     assert seconds > 20.0 * ours

@@ -12,7 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given, reject, settings
 from hypothesis import strategies as st
 
 from reviewer.humidity import saturation_pressure
@@ -124,7 +124,7 @@ def test_water_and_enthalpy_stored_change_by_what_flows_in(seed: int) -> None:
     try:
         outcome = simulate(random_assembly(seed), hours(48))
     except NotConverged:
-        return
+        reject()
     water, heat = outcome.balance()
     through, carried = turnover(outcome)
     assert abs(water) <= 1e-9 * max(through, 1e-3)
@@ -137,14 +137,10 @@ def test_water_and_enthalpy_stored_change_by_what_flows_in(seed: int) -> None:
     assert outcome.temperature.max() < 120.0
 
 
-def test_hardly_any_section_however_odd_is_beyond_the_solver() -> None:
-    failed = 0
+def test_no_section_of_a_hundred_odd_ones_is_beyond_the_solver() -> None:
+    # Of the first thousand, one (964) ends in NotConverged.
     for seed in range(100):
-        try:
-            simulate(random_assembly(seed), hours(48))
-        except NotConverged:
-            failed += 1
-    assert failed <= 2
+        assert simulate(random_assembly(seed), hours(48)).steps > 0
 
 
 def test_stored_water_agrees_with_the_storage_curve_of_the_potentials() -> None:
