@@ -372,8 +372,8 @@ def _finding(
         rule=f.rule.id,
         severity=part.severity,  # type: ignore[arg-type]
         hazard=part.hazard,
-        title=_sentences(f.says(system)),
-        explanation=_sentences(" ".join(f.explanation(system).split())),
+        title=sentences(f.says(system)),
+        explanation=sentences(" ".join(f.explanation(system).split())),
         reason=part.reason,
         confidence=part.confidence,
         layers=list(f.layers),
@@ -397,10 +397,10 @@ def _finding(
 _START = re.compile(r"(?:^|(?<=[.!?] ))[a-z]")
 
 
-def _sentences(text: str) -> str:
-    """Sentences that start with the name of a material start with a capital all the same.
+def sentences(text: str) -> str:
+    """A rule's text, whose sentences start with a capital even where the name of a material comes first.
 
-    >>> _sentences("plywood gets wet. oriented strand board does, too")
+    >>> sentences("plywood gets wet. oriented strand board does, too")
     'Plywood gets wet. Oriented strand board does, too'
     """
     return _START.sub(lambda m: m[0].upper(), text)
