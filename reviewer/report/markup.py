@@ -1,0 +1,84 @@
+"""Markup with one way in for text: whatever is not `Markup` already is escaped.
+
+HTML and SVG are built with `el`, so that a name, a note or a title from a section file can't become an element,
+an attribute or an instruction to the reader's terminal or screen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from reviewer.report.words import clean
+
+
+class Markup(str):
+    """Text that is HTML or SVG already."""
+
+    __slots__ = ()
+
+
+_ESCAPES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"})
+_VOID = frozenset({"meta", "input", "br", "hr"})
+
+Child = str | int | None
+
+
+def escape(text: object) -> Markup:
+    """A text of anybody's, harmless as content and inside an attribute: control and bidirectional characters gone,
+    white space closed up, the five signs of markup escaped.
+
+    >>> escape('<b onclick="x">\\u202eevil\\x1b[31m</b> & co')
+    '&lt;b onclick=&quot;x&quot;&gt; evil [31m&lt;/b&gt; &amp; co'
+    """
+    return Markup(clean(str(text)).translate(_ESCAPES))
+
+
+def el(name: str, /, *children: Child, **attributes: str | float | bool | None) -> Markup:
+    """An element. `class_` is written `class`, `stroke_width` is written `stroke-width`; an attribute that is None
+    or False is left out, one that is True stands alone. Children that are not markup are escaped.
+
+    >>> el("a", "x < y", href="#n", class_="b")
+    '<a href="#n" class="b">x &lt; y</a>'
+    """
+    if attributes:
+        head = "".join(
+            f" {key.rstrip('_').replace('_', '-')}" + ("" if value is True else f'="{_attribute(value)}"')
+            for key, value in attributes.items()
+            if value is not None and value is not False
+        )
+    else:
+        head = ""
+    if name in _VOID:
+        return Markup(f"<{name}{head}>")
+    inner = "".join(c if isinstance(c, Markup) else escape(c) for c in children if c is not None and c != "")
+    return Markup(f"<{name}{head}>{inner}</{name}>")
+
+
+def _attribute(value: str | float) -> str:
+    if isinstance(value, str):
+        return escape(value)
+    return figures(value)
+
+
+def figures(value: float) -> str:
+    """A coordinate: two decimals at most, the same on every platform.
+
+    >>> figures(12.0), figures(0.126), figures(-0.001)
+    ('12', '0.13', '0')
+    """
+    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    return "0" if text in ("-0", "") else text
+
+
+def join(parts: Iterable[Child], between: str = "") -> Markup:
+    """Pieces one after the other; those that are not markup are escaped, as is `between`."""
+    return Markup(
+        (between if isinstance(between, Markup) else escape_raw(between)).join(
+            p if isinstance(p, Markup) else escape(p) for p in parts if p is not None and p != ""
+        )
+    )
+
+
+def escape_raw(text: str) -> Markup:
+    """The five signs escaped and white space kept: for joints of our own, and for text that is set as written."""
+    return Markup(text.translate(_ESCAPES))
