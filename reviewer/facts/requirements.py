@@ -84,6 +84,14 @@ def _room_side(layers: list[Properties], a: Anatomy) -> tuple[int, ...]:
     return (*range(framed), framed) if facing else tuple(range(framed))
 
 
+def _outboard_of_frame(layers: list[Properties], a: Anatomy) -> range:
+    """Layers outboard of the framing, insulated or empty: what is continuous there covers the frame even where it is
+    the main insulation. Without framing, outboard of the main insulation."""
+    framed = [i for i in range(a.end) if layers[i].layer.framing is not None]
+    inner = framed[-1] if framed else a.main
+    return range(a.end, a.end) if inner is None else range(inner + 1, a.end)
+
+
 PRESCRIPTIVE = {"wall": "wall", "roof": "roof", "floor": "floor", "foundation wall": "basement"}
 
 
@@ -175,6 +183,7 @@ def exterior_for_class_three(layers: list[Properties], a: Anatomy, site: Site) -
     Until 2018 the larger of the two is taken, from 2021 their sum (as restated; the more careful reading).
     """
     board = foam = 0.0
+    outboard = _outboard_of_frame(layers, a)
     for i in range(a.end):
         p = layers[i]
         if not p.is_insulation:
@@ -184,7 +193,7 @@ def exterior_for_class_three(layers: list[Properties], a: Anatomy, site: Site) -
         sprayed = p.has("spray foam") and p.permeance_dry is not None and p.permeance_dry <= FOAM_COUNTS
         if sprayed and i <= (a.condensing if a.condensing is not None else a.end):
             foam += p.r
-        elif a.main is not None and i > a.main and p.layer.framing is None:
+        elif i in outboard and p.layer.framing is None:
             board += p.r
     return board + foam if site.edition >= 2021 else max(board, foam)
 
@@ -245,7 +254,8 @@ def _vented_over_sheathing(layers: list[Properties], a: Anatomy, head: Record) -
             return False
         if (gap.thickness or 0.0) < CLEAR_AIRSPACE:
             return False
-    sheathing = next((i for i in a.exterior if "sheathing" in layers[i].roles), a.end)
+    outboard = _outboard_of_frame(layers, a)
+    sheathing = next((i for i in outboard if "sheathing" in layers[i].roles), a.end)
     return not any(
         layers[i].is_insulation and (w := layers[i].permeance_dry) is not None and w < OPEN
         for i in range(sheathing + 1, a.end)
@@ -253,7 +263,7 @@ def _vented_over_sheathing(layers: list[Properties], a: Anatomy, head: Record) -
 
 
 def _sheathing_family(layers: list[Properties], a: Anatomy) -> str:
-    for i in a.exterior:
+    for i in _outboard_of_frame(layers, a):
         p = layers[i]
         if "sheathing" not in p.roles or p.material is None:
             continue
@@ -297,7 +307,7 @@ def _class_two_foam(
     t = _row_table("class-ii-foam", site)
     foam = [
         i
-        for i in a.exterior
+        for i in _outboard_of_frame(layers, a)
         if layers[i].has("foam plastic") and layers[i].is_insulation and layers[i].layer.framing is None
     ]
     if t is None or interior != "II" or not foam:
