@@ -6,7 +6,7 @@ from reviewer.errors import InputError, Problem
 from reviewer.humidity import saturation_pressure
 from reviewer.library import materials, places, zones
 from reviewer.library.types import MONTHS, Climate, Material
-from reviewer.units import show
+from reviewer.units import INCH_HG, show
 
 _BASIS = (
     ("conductivity", "thermal conductivity"),
@@ -131,6 +131,8 @@ def place_page(text: str, units: str | None) -> str:
 
     degree = "°F" if system == "ip" else "°C"
     row(f"temperature {degree}", [show(t, "temperature", system).split()[0] for t in c.temperature])
+    if system == "ip":
+        row("vapor pressure in. Hg", [f"{p / INCH_HG:.3f}" for p in c.vapor_pressure])
     row("vapor pressure Pa", [f"{p:.0f}" for p in c.vapor_pressure])
     rh = [
         min(p / float(saturation_pressure(t)), 1.0)
@@ -140,6 +142,8 @@ def place_page(text: str, units: str | None) -> str:
     if c.solar is not None:
         row("sun, horizontal W/m²", [f"{s:.0f}" for s in c.solar])
     if c.precipitation is not None:
+        if system == "ip":
+            row("precipitation in", [f"{p / 25.4:.1f}" for p in c.precipitation])
         row("precipitation mm", [f"{p:.0f}" for p in c.precipitation])
     lines += ["", *(f"  source: {s}" for s in c.sources)]
     return "\n".join(lines) + "\n"

@@ -48,7 +48,7 @@ class Problem:
             lines.append(f"  expected {self.expected}")
         if self.nearest:
             lines.append(f"  did you mean {self.nearest!r}?")
-        return "\n".join(lines)
+        return "\n".join(map(_printable, lines))
 
 
 class InputError(Exception):
@@ -72,6 +72,11 @@ def nearest(word: str, words: Iterable[str], cutoff: float = 0.6) -> str:
     by_lower = {w.casefold(): w for w in words}
     hits = difflib.get_close_matches(word.casefold(), sorted(by_lower), n=1, cutoff=cutoff)
     return by_lower[hits[0]] if hits else ""
+
+
+def _printable(text: str) -> str:
+    """A line without what would steer a terminal: names of files and arguments may hold anything."""
+    return "".join(c if c.isprintable() or c == "\u00a0" else "\ufffd" for c in text)
 
 
 _EXCERPT_WIDTH = 100

@@ -13,7 +13,13 @@ from dataclasses import dataclass
 
 from reviewer.errors import nearest
 
-PERM = 64.79891e-6 / (3600 * 0.09290304 * 3386.389)
+INCH_HG = 3386.389
+"""1 in. of mercury at 0 °C in Pa."""
+GRAINS = 7000
+"""Grains in a pound."""
+POUND_FT2 = 0.45359237 / 0.09290304
+"""1 lb/ft² in kg/m²."""
+PERM = 64.79891e-6 / (3600 * 0.09290304 * INCH_HG)
 """1 US perm in kg/(s·m²·Pa)."""
 PERM_INCH = PERM * 0.0254
 R_IP = 0.09290304 * 5 / 9 * 3600 / 1055.05585262
@@ -181,7 +187,7 @@ DIMENSIONS: dict[str, Dimension] = {
             "pressure",
             "Pa",
             {
-                **_f(3386.389, "inhg", "in hg"),
+                **_f(INCH_HG, "inhg", "in hg", "in. hg"),
                 **_f(249.08891, "in wc", "in w.c.", "inwc"),
                 **_f(6894.757293, "psi"),
                 **_f(1.0, "pa"),
@@ -195,10 +201,26 @@ DIMENSIONS: dict[str, Dimension] = {
             1e6,
         ),
         Dimension(
+            "vapor pressure",
+            "Pa",
+            {
+                **_f(INCH_HG, "inhg", "in hg", "in. hg"),
+                **_f(1.0, "pa"),
+                **_f(1e3, "kpa"),
+                **_f(100.0, "hpa", "mbar"),
+            },
+            "in. Hg",
+            "Pa",
+            '"540 Pa" or "0.16 in. Hg"',
+            0.0,
+            1e6,
+        ),
+        Dimension(
             "area density",
             "kg/m²",
             {
-                **_f(4.88242764, "lb/ft2", "lb/ft²"),
+                **_f(POUND_FT2, "lb/ft2", "lb/ft²"),
+                **_f(POUND_FT2 / GRAINS, "grain/ft2", "grain/ft²", "grains/ft2", "grains/ft²"),
                 **_f(1.0, "kg/m2", "kg/m²"),
                 **_f(1e-3, "g/m2", "g/m²"),
             },
@@ -425,13 +447,19 @@ def _bounded(value: float, d: Dimension, text: str, expected: str) -> float:
 SYSTEMS = ("ip", "si")
 
 
-def show(value: float, dimension: str, system: str = "si", digits: int = 3) -> str:
-    """A quantity for people: inch-pound (`ip`) or SI (`si`) unit, about `digits` figures.
+def show(value: float, dimension: str, system: str = "si", digits: int = 3, *, beside: bool = True) -> str:
+    """A quantity for people: inch-pound (`ip`) or SI (`si`) unit, about `digits` figures. Amounts of water and
+    vapor pressures in inch-pound units have SI beside them, since the standards set their limits in it; `beside`
+    false leaves it out. Differences of air pressure are in Pa everywhere, as blower doors and test reports have them.
 
     >>> show(0.0127, "length", "ip"), show(0.0127, "length", "si")
     ('1/2 in', '12.7 mm')
     >>> show(3.698, "thermal resistance", "ip"), show(5.721349e-11, "permeance", "ip")
     ('R-21', '1 perm')
+    >>> show(0.2, "area density", "ip"), show(0.2, "area density", "si")
+    ('287 grains/ft² (200 g/m²)', '200 g/m²')
+    >>> show(2.0, "area density", "ip", beside=False)
+    '0.41 lb/ft²'
     """
     d = DIMENSIONS[dimension]
     if not math.isfinite(value):
@@ -451,10 +479,10 @@ def show(value: float, dimension: str, system: str = "si", digits: int = 3) -> s
         return f"{_fixed(value * 100, 0)} %"
     if dimension == "wood moisture":
         return f"{_fixed(value * 100, 1 if value < 0.1 else 0)} % MC"
-    if dimension == "area density" and abs(value) >= 10.0:
-        return f"{_figures(value, digits)} kg/m²"
     if dimension == "area density":
-        return f"{_figures(value * 1000, digits)} g/m²"
+        return _show_water(value, system, digits, beside)
+    if dimension == "vapor pressure" and system == "ip" and beside:
+        return f"{show(value, dimension, system, digits, beside=False)} ({_figures(value, digits)} Pa)"
     unit = d.ip_unit if system == "ip" else d.si_unit
     if not unit:
         return _figures(value, digits)
@@ -482,6 +510,23 @@ def _figures(value: float, digits: int) -> str:
     places = max(0, digits - 1 - math.floor(math.log10(abs(value))))
     text = f"{value:.{min(places, 12)}f}"
     return (text.rstrip("0").rstrip(".") if "." in text else text) or "0"
+
+
+HEAVY_IP = 0.1 * POUND_FT2
+HEAVY_SI = 10.0
+"""kg/m²: from here on water is weighed in pounds and kilograms, below in grains and grams."""
+
+
+def _show_water(value: float, system: str, digits: int, beside: bool) -> str:
+    if system == "si":
+        heavy = abs(value) >= HEAVY_SI
+        return f"{_figures(value, digits)} kg/m²" if heavy else f"{_figures(value * 1000, digits)} g/m²"
+    pounds = value / POUND_FT2
+    heavy = abs(value) >= HEAVY_IP
+    shown = (
+        f"{_figures(pounds, digits)} lb/ft²" if heavy else f"{_figures(pounds * GRAINS, digits)} grains/ft²"
+    )
+    return f"{shown} ({_show_water(value, 'si', digits, False)})" if beside and value else shown
 
 
 def _show_length(value: float, system: str) -> str:

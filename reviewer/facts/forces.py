@@ -185,7 +185,7 @@ def _leakage(
         )
     else:
         book.assume(
-            f"air leakage of the assembly {rated:g} L/(s·m²) at 75 Pa ({'an air barrier with sealed joints' if state == 'sealed' else 'an air barrier without stated joints' if state == 'named' else 'no air barrier named'})",
+            f"air leakage of the assembly {rated:g} L/(s·m²) ({show(rated, 'air permeance', 'ip')}) at 75 Pa ({'an air barrier with sealed joints' if state == 'sealed' else 'an air barrier without stated joints' if state == 'named' else 'no air barrier named'})",
             "not measured; by how the air barrier is detailed",
             "air leakage",
         )
@@ -366,7 +366,11 @@ def _rain(
         return
     joint = min(joint, a.end)
     if c.wind is None:
-        book.assume(f"mean wind {show(WIND, 'speed', 'si')}", "the climate has no wind", "driving rain")
+        book.assume(
+            f"mean wind {show(WIND, 'speed', 'si')} ({show(WIND, 'speed', 'ip')})",
+            "the climate has no wind",
+            "driving rain",
+        )
     wind = np.asarray(c.wind) if c.wind is not None else np.full(12, WIND)
     site_class = {"low": "sheltered", "moderate": "medium", "high": "severe", "severe": "severe"}[
         section.rain or "moderate"

@@ -84,7 +84,7 @@ def find_site(section: Section, book: Book, edition: str = "") -> Site:
         cooling = bool(dew_point(p_out).max() >= HUMID_MONTH_DEW_POINT)
         book.assume(
             f"{'air-conditioned in summer' if cooling else 'not air-conditioned'}",
-            f"not stated; taken from the climate (a month with a mean dew point of {HUMID_MONTH_DEW_POINT:.0f} °C or more "
+            f"not stated; taken from the climate (a month with a mean dew point of {HUMID_MONTH_DEW_POINT:.0f} °C ({HUMID_MONTH_DEW_POINT * 9 / 5 + 32:.0f} °F) or more "
             f"{'occurs' if cooling else 'does not occur'})",
             "inward vapor drive",
         )

@@ -289,7 +289,7 @@ INDOOR: dict[str, Field] = {
     ),
     "t_summer": Field("temperature", "indoor temperature in the warmest month"),
     "vapor_excess": Field(
-        "pressure", "indoor over outdoor vapor pressure in the coldest month", how="difference"
+        "vapor pressure", "indoor over outdoor vapor pressure in the coldest month", how="difference"
     ),
     "humidity_class": Field(
         "count", "humidity class of the vapor excess", how="class limits", source=_ISO13788

@@ -51,6 +51,9 @@ _CITY_ZIP = r".*\b[A-Za-z]{2,}\.?,?\s+(\d{5})(?:-\d{4})?"
 _POSTAL_CODE = r"[A-Za-z]\d[A-Za-z][ -]?\d[A-Za-z]\d"
 _US = {"us", "usa", "united states", "united states of america", "america"}
 
+MILE = 1.609344
+"""km."""
+
 
 @dataclass(frozen=True, slots=True)
 class FoundPlace:
@@ -449,19 +452,20 @@ def climate_for(place: FoundPlace) -> Climate:
     elif abs(difference) < 0.5:
         height = "at the same elevation"
     else:
-        height = f"{abs(difference):.0f} m {'higher' if difference > 0 else 'lower'}"
+        height = f"{abs(difference):.0f} m ({abs(difference) / 0.3048:.0f} ft) {'higher' if difference > 0 else 'lower'}"
     notes.append(
-        f"climate of {station.name} (station {station.id}), {distance:.0f} km from {place.name}; {height}"
+        f"climate of {station.name} (station {station.id}), {distance:.0f} km ({distance / MILE:.0f} miles) from "
+        f"{place.name}; {height}"
     )
     if distance > FAR_KM:
         notes.append(
-            f"the climate station is {distance:.0f} km from {place.name}: a weather file of a nearer one would be "
-            "more certain"
+            f"the climate station is {distance:.0f} km ({distance / MILE:.0f} miles) from {place.name}: a weather file "
+            "of a nearer one would be more certain"
         )
     if difference is not None and abs(difference) > FAR_M:
         notes.append(
-            f"the climate station lies {abs(difference):.0f} m {'higher' if difference > 0 else 'lower'} than "
-            f"{place.name}: the place itself is about {abs(difference) * LAPSE_RATE:.1f} K "
+            f"the climate station lies {abs(difference):.0f} m ({abs(difference) / 0.3048:.0f} ft) {'higher' if difference > 0 else 'lower'} than "
+            f"{place.name}: the place itself is about {abs(difference) * LAPSE_RATE:.1f} K ({abs(difference) * LAPSE_RATE * 9 / 5:.1f} °F) "
             f"{'warmer' if difference > 0 else 'colder'} (standard atmosphere), which was not corrected"
         )
     notes += station.notes

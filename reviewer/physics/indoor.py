@@ -12,6 +12,7 @@ from reviewer.citations import COMMON_PRACTICE, Citation
 from reviewer.errors import nearest
 from reviewer.humidity import saturation_pressure
 from reviewer.physics.basics import Array, within
+from reviewer.units import show
 
 HEATING = 21.1
 """°C (70 °F). ASHRAE 160, 4.2."""
@@ -136,8 +137,9 @@ class Condition:
 
 def _iso_class(n: int) -> Condition:
     return Condition(
-        f"Vapor pressure over outdoors at the upper limit of humidity class {n}: {CLASS_EXCESS[n]:.0f} Pa "
-        "at 0 °C outdoors and below, none from 20 °C; 20 °C indoors.",
+        f"Vapor pressure over outdoors at the upper limit of humidity class {n}: "
+        f"{show(CLASS_EXCESS[n], 'vapor pressure', 'ip')} at 0 °C (32 °F) outdoors and below, none from 20 °C "
+        "(68 °F); 20 °C indoors.",
         _ISO,
         heating=20.0,
         excess=CLASS_EXCESS[n],
@@ -146,8 +148,8 @@ def _iso_class(n: int) -> Condition:
 
 CONDITIONS: dict[str, Condition] = {
     "home": Condition(
-        "A home with ordinary occupancy and ventilation: 540 Pa over outdoors in cold weather (class 2 of "
-        "the 2012 edition), held between 25 and 60 %. That gives about 30 % when it is −10 °C outdoors. The "
+        "A home with ordinary occupancy and ventilation: 540 Pa (0.16 in. Hg) over outdoors in cold weather (class 2 of "
+        "the 2012 edition), held between 25 and 60 %. That gives about 30 % when it is −10 °C (14 °F) outdoors. The "
         "simplified method of ASHRAE 160 would take 40 % there, a design load for unknown ventilation: "
         'choose "home, ASHRAE 160" for it.',
         _ISO,
@@ -156,8 +158,8 @@ CONDITIONS: dict[str, Condition] = {
         high=0.60,
     ),
     "home, ASHRAE 160": Condition(
-        "Design humidity of dwellings by the simplified method: 40 % up to −10 °C outdoors, rising to 70 % "
-        "at 20 °C.",
+        "Design humidity of dwellings by the simplified method: 40 % up to −10 °C (14 °F) outdoors, rising to 70 % "
+        "at 20 °C (68 °F).",
         _ASHRAE_160,
         method="ASHRAE 160",
     ),
@@ -169,7 +171,7 @@ CONDITIONS: dict[str, Condition] = {
         high=0.60,
     ),
     "home, crowded": Condition(
-        "A home with many people or little ventilation: 810 Pa over outdoors in cold weather (class 3), held "
+        "A home with many people or little ventilation: 810 Pa (0.24 in. Hg) over outdoors in cold weather (class 3), held "
         "between 30 and 70 %.",
         _ISO,
         excess=810.0,
@@ -177,7 +179,7 @@ CONDITIONS: dict[str, Condition] = {
         high=0.70,
     ),
     "office": Condition(
-        "An office, ventilated and not humidified: 270 Pa over outdoors (class 1 to 2), held between 20 and "
+        "An office, ventilated and not humidified: 270 Pa (0.08 in. Hg) over outdoors (class 1 to 2), held between 20 and "
         "60 %.",
         _ISO,
         excess=270.0,
@@ -185,17 +187,21 @@ CONDITIONS: dict[str, Condition] = {
         high=0.60,
     ),
     "shop": Condition(
-        "A shop: 540 Pa over outdoors (class 2), 20 to 60 %.", _ISO, excess=540.0, low=0.20, high=0.60
+        "A shop: 540 Pa (0.16 in. Hg) over outdoors (class 2), 20 to 60 %.",
+        _ISO,
+        excess=540.0,
+        low=0.20,
+        high=0.60,
     ),
     "school": Condition(
-        "Classrooms, full by day and ventilated: 540 Pa over outdoors (class 2), held between 20 and 60 %.",
+        "Classrooms, full by day and ventilated: 540 Pa (0.16 in. Hg) over outdoors (class 2), held between 20 and 60 %.",
         _ISO,
         excess=540.0,
         low=0.20,
         high=0.60,
     ),
     "hospital": Condition(
-        "Humidified to at least 35 % and ventilated: 540 Pa over outdoors otherwise, at most 60 %; 22 °C.",
+        "Humidified to at least 35 % and ventilated: 540 Pa (0.16 in. Hg) over outdoors otherwise, at most 60 %; 22 °C (72 °F).",
         _APPLICATIONS,
         heating=22.0,
         excess=540.0,
@@ -203,7 +209,7 @@ CONDITIONS: dict[str, Condition] = {
         high=0.60,
     ),
     "museum": Condition(
-        "Humidity kept at 50 % and 21 °C all year for the collections.",
+        "Humidity kept at 50 % and 21 °C (70 °F) all year for the collections.",
         _APPLICATIONS,
         heating=21.0,
         low=0.50,
@@ -211,7 +217,7 @@ CONDITIONS: dict[str, Condition] = {
         kept=True,
     ),
     "pool": Condition(
-        "An indoor swimming pool: 28 °C and 60 % kept all year, the upper end of the usual 50 to 60 %.",
+        "An indoor swimming pool: 28 °C (82 °F) and 60 % kept all year, the upper end of the usual 50 to 60 %.",
         _APPLICATIONS,
         heating=28.0,
         low=0.60,
@@ -219,34 +225,34 @@ CONDITIONS: dict[str, Condition] = {
         kept=True,
     ),
     "sports hall": Condition(
-        "A gym or sports hall: 18 °C and 1080 Pa over outdoors in cold weather (class 4).",
+        "A gym or sports hall: 18 °C (64 °F) and 1080 Pa (0.32 in. Hg) over outdoors in cold weather (class 4).",
         _ISO,
         heating=18.0,
         excess=1080.0,
         high=0.80,
     ),
     "restaurant kitchen": Condition(
-        "A commercial kitchen or canteen: 22 °C and 1080 Pa over outdoors in cold weather (class 4).",
+        "A commercial kitchen or canteen: 22 °C (72 °F) and 1080 Pa (0.32 in. Hg) over outdoors in cold weather (class 4).",
         _ISO,
         heating=22.0,
         excess=1080.0,
         high=0.80,
     ),
     "laundry": Condition(
-        "A laundry or wet process: 22 °C and 1360 Pa over outdoors in cold weather (class 5).",
+        "A laundry or wet process: 22 °C (72 °F) and 1360 Pa (0.40 in. Hg) over outdoors in cold weather (class 5).",
         _ISO,
         heating=22.0,
         excess=1360.0,
         high=0.90,
     ),
     "warehouse": Condition(
-        "Storage: heated to 15 °C, 270 Pa over outdoors in cold weather (class 1).",
+        "Storage: heated to 15 °C (59 °F), 270 Pa (0.08 in. Hg) over outdoors in cold weather (class 1).",
         _ISO,
         heating=15.0,
         excess=270.0,
     ),
     "cold store": Condition(
-        "Chilled storage kept at 2 °C and 85 % all year: vapor drives inwards.",
+        "Chilled storage kept at 2 °C (36 °F) and 85 % all year: vapor drives inwards.",
         COMMON_PRACTICE,
         heating=2.0,
         low=0.85,
@@ -254,7 +260,7 @@ CONDITIONS: dict[str, Condition] = {
         kept=True,
     ),
     "freezer": Condition(
-        "A freezer kept at −20 °C and 90 % all year: vapor drives inwards.",
+        "A freezer kept at −20 °C (−4 °F) and 90 % all year: vapor drives inwards.",
         COMMON_PRACTICE,
         heating=-20.0,
         low=0.90,
@@ -346,14 +352,18 @@ def indoor_conditions(name: str, t_out: ArrayLike, p_out: ArrayLike, cooling: bo
     return _conditions(name, inside, np.minimum(pressure, MOST_HUMIDITY * saturation), how, c.source)
 
 
+def _degrees(t: float) -> str:
+    return f"{t:g} °C ({show(t, 'temperature', 'ip')})"
+
+
 def _temperature_text(c: Condition, cooling: bool) -> str:
     summer = (
-        f"cooled to {max(c.cooling, c.heating or 0.0):g} °C and, but for the ASHRAE 160 method, to at most "
+        f"cooled to {_degrees(max(c.cooling, c.heating or 0.0))} and, but for the ASHRAE 160 method, to at most "
         f"{COOLED_HUMIDITY:.0%} in warm months"
         if cooling
-        else f"not cooled: {FLOATING:g} K over outdoors in warm months"
+        else f"not cooled: {FLOATING:g} K ({FLOATING * 9 / 5:g} °F) over outdoors in warm months"
     )
-    return f"Heated to {c.heating:g} °C, {summer} (ASHRAE 160, 4.2, from memory)."
+    return f"Heated to {_degrees(c.heating)}, {summer} (ASHRAE 160, 4.2, from memory)."
 
 
 def stated_conditions(

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from reviewer.explanation import Explanation, Given, NearestMiss
 from reviewer.report import words
 from reviewer.report.markdown import escape
-from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint
+from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint, wrap
 from reviewer.result import CitationLine, Evidence, Step
 
 
@@ -63,10 +62,10 @@ def _section(e: Explanation) -> str:
 
 
 def _lines(e: Explanation, width: int) -> Iterator[Line]:
-    yield from (Line(t, "heading") for t in textwrap.wrap(words.clean(_head(e)), width))
-    yield from (Line(t, "dim") for t in textwrap.wrap(_section(e), width))
+    yield from (Line(t, "heading") for t in wrap(_head(e), width))
+    yield from (Line(t, "dim") for t in wrap(_section(e), width))
     yield Line("")
-    yield from (Line(t) for t in textwrap.wrap(words.clean(e.answer), width))
+    yield from (Line(t) for t in wrap(e.answer, width))
     for node in _nodes(e):
         yield Line("")
         yield from _drawn(node, width, "", "")
@@ -74,14 +73,12 @@ def _lines(e: Explanation, width: int) -> Iterator[Line]:
 
 def _drawn(node: Node, width: int, first: str, rest: str) -> Iterator[Line]:
     """A node and all below it. `first` stands before its first line, `rest` before all that follows."""
-    room = max(width, len(rest) + 40)
+    room = max(width, len(rest) + 24)
     under = f"{rest}{'|  ' if node.below else '   '}"
-    for n, t in enumerate(
-        textwrap.wrap(words.clean(node.text), room, initial_indent=first, subsequent_indent=rest)
-    ):
+    for n, t in enumerate(wrap(node.text, room, first, rest)):
         yield Line(t, node.style if n == 0 else "plain")
     if node.note:
-        for t in textwrap.wrap(words.clean(node.note), room, initial_indent=under, subsequent_indent=under):
+        for t in wrap(node.note, room, under, under):
             yield Line(t, "dim")
     for n, child in enumerate(node.below):
         last = n == len(node.below) - 1

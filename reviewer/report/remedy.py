@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator
 
 from reviewer.advice import FindingLine, Proposal, RemedyAdvice
 from reviewer.report import words
 from reviewer.report.markdown import escape
-from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint
+from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint, wrap
 
 
 def as_json(advice: RemedyAdvice) -> str:
@@ -77,8 +76,7 @@ def _grounds(a: RemedyAdvice) -> Iterator[str]:
 
 def _lines(a: RemedyAdvice, width: int) -> Iterator[Line]:
     def wrapped(text: str, first: str = "", style: str = "plain") -> Iterator[Line]:
-        rest = " " * len(first)
-        for t in textwrap.wrap(words.clean(text), width, initial_indent=first, subsequent_indent=rest):
+        for t in wrap(text, width, first):
             yield Line(t, style)
 
     yield from wrapped(f"Remedies: {_title(a)}", style="heading")

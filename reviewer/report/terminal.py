@@ -5,6 +5,7 @@ Pure text is built first; color is laid over it at the end, so that what is read
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -85,16 +86,23 @@ def paint(found: Iterable[Line], width: int, color: bool) -> str:
     return buffer.getvalue()
 
 
-def _wrap(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
-    rest = " " * len(first) if rest is None else rest
-    return textwrap.wrap(
-        words.clean(text),
+def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> list[str]:
+    """A text over several lines, broken at spaces only, so that a rule's id stays whole, and never between a number
+    and its unit; `first` stands before the first line, `rest` (as many spaces, unless given) before the others."""
+    found = textwrap.wrap(
+        _BEFORE_UNIT.sub("\u00a0", words.clean(text)),
         min(width, PROSE),
         initial_indent=first,
-        subsequent_indent=rest,
-        break_long_words=True,
+        subsequent_indent=" " * len(first) if rest is None else rest,
         break_on_hyphens=False,
-    ) or [first.rstrip()]
+    )
+    return [t.replace("\u00a0", " ") for t in found] or [first.rstrip()]
+
+
+_BEFORE_UNIT = re.compile(
+    r"(?<=\d) (?=(?:%|°[CF]|perms?|in|mil|ft|mm|m|K|Pa|in\. Hg|g/m²|kg/m²|grains/ft²|lb/ft²|cfm/ft²|miles|km|mph)"
+    r"(?![\w/]))"
+)
 
 
 def _heading(text: str) -> list[Line]:
@@ -102,13 +110,13 @@ def _heading(text: str) -> list[Line]:
 
 
 def _head(result: Result, width: int) -> Iterator[Line]:
-    for text in _wrap(words.title(result), width):
+    for text in wrap(words.title(result), width):
         yield Line(text, "heading")
-    for text in _wrap(words.where(result), width):
+    for text in wrap(words.where(result), width):
         yield Line(text, "dim")
     yield Line("")
     verdict = words.DISPOSITIONS[result.disposition].upper()
-    body = _wrap(f"{verdict}: {result.summary}", width)
+    body = wrap(f"{verdict}: {result.summary}", width)
     for n, text in enumerate(body):
         yield Line(text, result.disposition, len(verdict) if n == 0 else 0)
     counts = [f"{n} {s}" for s in SEVERITIES if (n := sum(f.severity == s for f in result.findings))]
@@ -117,11 +125,29 @@ def _head(result: Result, width: int) -> Iterator[Line]:
 
 def _strip_widths(layers: list[LayerLine], room: int) -> list[int]:
     """Characters for each layer: by the square root of its thickness, at least its number's width."""
-    least = [len(str(x.index + 1)) + 2 for x in layers]
+    least = [_strip_least(x) for x in layers]
     spare = room - sum(least) - len(layers) - 1
     weights = [(x.thickness or 0.0) ** 0.5 for x in layers]
     total = sum(weights) or 1.0
     return [m + int(max(spare, 0) * w / total) for m, w in zip(least, weights, strict=True)]
+
+
+def _strip_least(layer: LayerLine) -> int:
+    return len(str(layer.index + 1)) + 2
+
+
+def _strip_rows(layers: list[LayerLine], room: int) -> Iterator[list[LayerLine]]:
+    """The layers in as many rows as it takes for each to have room for its number."""
+    row: list[LayerLine] = []
+    taken = 0
+    for x in layers:
+        if row and taken + _strip_least(x) + 2 > room:
+            yield row
+            row, taken = [], 0
+        row.append(x)
+        taken += _strip_least(x) + 1
+    if row:
+        yield row
 
 
 def _section(result: Result, width: int) -> Iterator[Line]:
@@ -140,36 +166,38 @@ def _section(result: Result, width: int) -> Iterator[Line]:
             f"with a dew point of {show(result.calculations['dew_point']['indoor'], 'temperature', system)}; outdoors "
             f"{show(outside['temperature'][k], 'temperature', system)}. RH: highest monthly mean at the layer's outer face."
         )
-        for t in _wrap(text, width):
+        for t in wrap(text, width):
             yield Line(t, "dim")
     calc = result.calculations
     if "u_value" in calc:
         text = f"Whole section with framing: {show(calc['r_value'], 'thermal resistance', result.units)}, U {show(calc['u_value'], 'thermal transmittance', result.units)} ({calc['method']['u_value']})."
         if "share_outboard" in calc:
             text += f" Share of R outboard of the condensing plane {calc['share_outboard'] * 100:.0f} %, needed in the coldest month {calc['share_needed'] * 100:.0f} %."
-        for t in _wrap(text, width):
+        for t in wrap(text, width):
             yield Line(t, "dim")
 
 
 def _strip(result: Result, width: int) -> Iterator[Line]:
     """The layers side by side, with the temperature under each joint and a mark where water collects."""
     layers = result.layers
-    sizes = _strip_widths(layers, width - 16)
-    top, below = "  room |", " " * 8
     monthly = result.calculations.get("monthly")
+    inner = ""
     if monthly:
         k = monthly["months"].index(result.calculations["dew_point"]["month"])
-        below = f"{words.temperature(monthly['surfaces']['inner'][k], result.units):>8}"
-    for x, size in zip(layers, sizes, strict=True):
-        label = f"{x.index + 1}" + ("?" if x.unknown else "~" if x.ventilated else "")
-        top += f"{label:^{size}}" + ("*" if x.condensing else "|")
-        t = words.temperature(x.temperature_outer, result.units)
-        room = len(top) - len(below)
-        # A temperature that doesn't fit under its joint is left to the table.
-        below += f"{t:>{room}}" if t and len(t) < room + 1 else " " * room
-    yield Line(top + " out")
-    if monthly:
-        yield Line(below + (" °F" if result.units == "ip" else " °C"), "dim")
+        inner = words.temperature(monthly["surfaces"]["inner"][k], result.units)
+    for row in _strip_rows(layers, width - 16):
+        top = "  room |" if row[0].index == 0 else "    .. |"
+        below = f"{inner:>8}" if row[0].index == 0 else " " * 8
+        for x, size in zip(row, _strip_widths(row, width - 16), strict=True):
+            label = f"{x.index + 1}" + ("?" if x.unknown else "~" if x.ventilated else "")
+            top += f"{label:^{size}}" + ("*" if x.condensing else "|")
+            t = words.temperature(x.temperature_outer, result.units)
+            room = len(top) - len(below)
+            # A temperature that doesn't fit under its joint is left to the table.
+            below += f"{t:>{room}}" if t and len(t) < room + 1 else " " * room
+        yield Line(top + (" out" if row[-1] is layers[-1] else " .."))
+        if monthly:
+            yield Line(below + f" {words.degree(result.units)}", "dim")
     legend = []
     if any(x.condensing for x in layers):
         legend.append("* condensate collects at this joint")
@@ -177,16 +205,15 @@ def _strip(result: Result, width: int) -> Iterator[Line]:
         legend.append("~ ventilated")
     if any(x.unknown for x in layers):
         legend.append("? not known")
-    if legend:
-        yield Line("  " + "; ".join(legend), "dim")
+    for t in wrap("; ".join(legend), width, "  ") if legend else ():
+        yield Line(t, "dim")
     yield Line("")
 
 
 def _table(result: Result, width: int) -> Iterator[Line]:
     system = result.units
-    degree = "°F" if system == "ip" else "°C"
     unit = "perm" if system == "ip" else "ng"
-    heads = ("#", "layer", "thick", "R", f"{unit} dry", "wet", degree, "RH")
+    heads = ("#", "layer", "thick", "R", f"{unit} dry", "wet", words.degree(system), "RH")
     rows = []
     for x in result.layers:
         name = words.clean(x.name)
@@ -205,50 +232,52 @@ def _table(result: Result, width: int) -> Iterator[Line]:
             )
         )
     sizes = [max([len(heads[n]), *(len(r[n]) for r in rows)]) for n in range(8)]
-    fixed = sum(sizes[n] for n in range(8) if n != 1) + 2 * 8
-    sizes[1] = max(min(sizes[1], width - fixed), 12)
-    yield Line(_row(heads, sizes)[0], "heading")
+    spare = width - sum(sizes[n] for n in range(8) if n != 1) - 2 * 8
+    stacked = spare < LEAST_NAME
+    sizes[1] = width - sizes[0] - 4 if stacked else min(sizes[1], spare)
+    for t in _row(heads, sizes, stacked):
+        yield Line(t, "heading")
     for r in rows:
-        for n, text in enumerate(_row(r, sizes)):
+        for n, text in enumerate(_row(r, sizes, stacked)):
             yield Line(text, "serious" if r[0].startswith("*") and n == 0 else "plain", 4)
     yield Line("")
 
 
-def _row(cells: tuple[str, ...], sizes: list[int]) -> list[str]:
+LEAST_NAME = 16
+"""Where less is left for the layers' names, the numbers go to a line of their own."""
+
+
+def _row(cells: tuple[str, ...], sizes: list[int], stacked: bool) -> list[str]:
     """One row, the layer's name wrapped where it is long."""
-    names = textwrap.wrap(cells[1], sizes[1], break_long_words=True) or [""]
+    names = textwrap.wrap(cells[1], sizes[1], break_on_hyphens=False) or [""]
+    numbers = "".join(f"  {cells[n]:>{sizes[n]}}" for n in range(2, 8))
+    under = f"  {'':>{sizes[0]}}"
     first = f"  {cells[0]:>{sizes[0]}}  {names[0]:<{sizes[1]}}"
-    for n in range(2, 8):
-        first += f"  {cells[n]:>{sizes[n]}}"
-    return [first, *(f"  {'':>{sizes[0]}}  {name}" for name in names[1:])]
+    rest = [f"{under}  {name}" for name in names[1:]]
+    return [first, *rest, under + numbers] if stacked else [first + numbers, *rest]
 
 
 def _findings(result: Result, width: int) -> Iterator[Line]:
-    shown = [f for f in result.findings if f.severity != "credit"]
-    number = 0
-    hung = {s for f in result.findings for s in f.symptoms}
-    if shown:
+    trees = words.trees(result)
+    if trees:
         yield from _heading("Findings")
-    for f in shown:
-        if f.rule in hung:
-            continue
-        number += 1
+    for number, (cause, hanging) in enumerate(trees, 1):
         yield Line("")
-        yield from _finding(result, f, number, width)
+        yield from _finding(result, cause, hanging, number, width)
     credits = [f for f in result.findings if f.severity == "credit"]
     if credits:
         yield from _heading("What holds, and must not be lost in a change")
         for f in credits:
-            for t in _wrap(f"{f.title}. {f.explanation}", width, "  + ", "    "):
+            for t in wrap(f"{f.title}. {f.explanation}", width, "  + ", "    "):
                 yield Line(t)
-            for t in _wrap(f"[{f.rule}] {words.citations(f)}", width, "    ", "    "):
+            for t in wrap(f"[{f.rule}] {words.citations(f)}", width, "    ", "    "):
                 yield Line(t, "dim")
 
 
-def _finding(result: Result, f: Finding, number: int, width: int) -> Iterator[Line]:
+def _finding(result: Result, f: Finding, hanging: list[Finding], number: int, width: int) -> Iterator[Line]:
     system = result.units
     mark = f"{number}. {words.SEVERITY_HEADINGS[f.severity].upper()}{' HAZARD' if f.hazard else ''}"
-    for n, t in enumerate(_wrap(f"{mark}  {f.title}", width, "", "   ")):
+    for n, t in enumerate(wrap(f"{mark}  {f.title}", width, "", "   ")):
         yield Line(t, f.severity if n == 0 else "plain", len(mark) if n == 0 else -1)
     about = [
         words.layer_numbers(f),
@@ -258,61 +287,60 @@ def _finding(result: Result, f: Finding, number: int, width: int) -> Iterator[Li
     ]
     if f.line:
         about.insert(1, f"line {f.line}")
-    for t in _wrap(", ".join(about), width, "   "):
+    for t in wrap(", ".join(about), width, "   "):
         yield Line(t, "dim")
     if f.waived:
-        for t in _wrap(
+        for t in wrap(
             f"Waived by {f.waived['by']} until {f.waived['until']}: {f.waived['reason']}", width, "   "
         ):
             yield Line(t)
-    for t in _wrap(f.explanation, width, "   "):
+    for t in wrap(f.explanation, width, "   "):
         yield Line(t)
     if f.margin:
-        for t in _wrap(f"Margin: {f.margin}", width, "   "):
+        for t in wrap(f"Margin: {f.margin}", width, "   "):
             yield Line(t)
     if f.reason:
-        for t in _wrap(f"Why {f.severity}: {f.reason}", width, "   "):
+        for t in wrap(f"Why {f.severity}: {f.reason}", width, "   "):
             yield Line(t)
     numbers = [e for e in f.evidence if e.dimension not in ("word", "text", "index")] or f.evidence
     if numbers:
         yield Line("   Numbers:", "dim")
         for e in numbers:
-            for t in _wrap(words.evidence(e, system), width, "     - ", "       "):
+            for t in wrap(words.evidence(e, system), width, "     - ", "       "):
                 yield Line(t, "dim")
-    for t in _wrap(f"Authority: {words.citations(f)}", width, "   "):
+    for t in wrap(f"Authority: {words.citations(f)}", width, "   "):
         yield Line(t)
     if f.remedies:
         yield Line("   What to do:")
         for r in f.remedies:
-            for t in _wrap(r.text, width, "     - ", "       "):
+            for t in wrap(r.text, width, "     - ", "       "):
                 yield Line(t)
-    for rule in f.symptoms:
-        other = next((g for g in result.findings if g.rule == rule), None)
-        if other is not None:
-            for t in _wrap(f"Also from this cause: {other.title} [{rule}]", width, "   "):
-                yield Line(t)
+    for other in hanging:
+        for t in wrap(f"Also from this cause: {other.title} [{other.rule}]", width, "   "):
+            yield Line(t)
     for rule in f.defeated:
-        yield Line(f"   Takes the place of [{rule}]", "dim")
+        for t in wrap(f"Takes the place of [{rule}]", width, "   "):
+            yield Line(t, "dim")
 
 
 def _grounds(result: Result, width: int) -> Iterator[Line]:
     if result.assumptions:
         yield from _heading("What was assumed")
         for a in result.assumptions:
-            for t in _wrap(f"{a.what} ({a.why})", width, "  - ", "    "):
+            for t in wrap(f"{a.what} ({a.why})", width, "  - ", "    "):
                 yield Line(t)
     if result.not_evaluated:
         yield from _heading("What could not be judged, and what would settle it")
         for settle, rules in words.open_questions(result).items():
-            for t in _wrap(f"{settle[:1].upper()}{settle[1:]}.", width, "  - ", "    "):
+            for t in wrap(f"{settle[:1].upper()}{settle[1:]}.", width, "  - ", "    "):
                 yield Line(t)
             deciding = [m.rule for m in rules if m.decisive]
             others = [m.rule for m in rules if not m.decisive]
             if deciding:
-                for t in _wrap(f"The verdict can turn on it: {', '.join(deciding)}.", width, "    "):
+                for t in wrap(f"The verdict can turn on it: {', '.join(deciding)}.", width, "    "):
                     yield Line(t)
             if others:
-                for t in _wrap(
+                for t in wrap(
                     f"{'Also' if deciding else 'Rules'} without an answer: {', '.join(others)}.",
                     width,
                     "    ",
@@ -325,56 +353,49 @@ def _months(result: Result, width: int) -> Iterator[Line]:
     if not monthly:
         return
     yield from _heading("The year, month by month")
-    system = result.units
-    wet = [j for j in monthly["joints"] if any(j["held"])]
-    shown = wet or [max(monthly["joints"], key=lambda j: max(j["humidity"]))] if monthly["joints"] else []
-    name = max((len(words.clean(j["name"])) for j in shown), default=0)
-    size = min(max(name, 22), max(22, width - 2 - 12 * 4))
-    cell = max(4, min(6, (width - size - 2) // 12))
-    label = "°F" if system == "ip" else "°C"
-
-    def row(text: str, values: list[str]) -> str:
-        return f"  {text[:size]:<{size}}" + "".join(f"{v:>{cell}}" for v in values)
-
-    yield Line(row("", [m[:3] for m in monthly["months"]]), "heading")
-    yield Line(
-        row(
-            f"outdoors {label}",
-            [
-                words.temperature(t, system) if system == "ip" else f"{t:.0f}"
-                for t in monthly["outdoor"]["temperature"]
-            ],
-        )
-    )
-    for j in shown:
-        yield Line("")
-        for t in _wrap(f"Joint {j['inner'] + 1}/{j['outer'] + 1}, {j['name']}", width, "  "):
-            yield Line(t)
-        yield Line(
-            row(
-                f"temperature {label}",
-                [words.temperature(t, system) if system == "ip" else f"{t:.0f}" for t in j["temperature"]],
-            )
-        )
-        yield Line(row("humidity %", [f"{h * 100:.0f}" for h in j["humidity"]]))
-        if any(j["held"]):
-            yield Line(row("condensate held g/m²", [f"{v * 1000:.0f}" for v in j["held"]]))
-    for w in result.calculations.get("wood_moisture", []):
-        yield Line(row(f"{w['name']} % MC", [f"{v * 100:.0f}" for v in w["monthly"]]))
-    drying = result.calculations["drying"]
-    if not drying["condenses"]:
-        text = "No condensation at monthly means."
-    elif drying["dries_within_year"]:
-        text = f"Condensation from {drying['start']}; at most {drying['peak'] * 1000:.0f} g/m² held; all of it dries within the year."
-    else:
-        text = (
-            f"Condensation from {drying['start']}; at most {drying['peak'] * 1000:.0f} g/m² held; {drying['left'] * 1000:.0f} g/m² left after a year"
-            + (", and more each year." if drying["accumulates"] else ".")
-        )
-    for t in _wrap(text, width, "  "):
+    for part in _year_parts(words.year(result), width):
+        yield from part
+    for t in wrap(words.drying(result), width, "  "):
         yield Line(t)
-    for t in _wrap(f"Limits of the method: {result.calculations['limits']}", width, "  "):
+    for t in wrap(f"Limits of the method: {result.calculations['limits']}", width, "  "):
         yield Line(t, "dim")
+
+
+def _year_parts(year: words.Year, width: int) -> Iterator[Iterator[Line]]:
+    """The table of the year: whole where twelve months fit beside the names, else half a year at a time."""
+    name = max((len(r.label) for r in year.rows), default=0)
+    cell = max(4, *(len(v) + 1 for r in year.rows for v in r.values))
+    half = width < 2 + LEAST_LABEL + 12 * cell
+    months = 6 if half else 12
+    size = min(max(name, LEAST_LABEL), width - 2 - months * cell)
+    cell = max(cell, min(6, (width - size - 2) // months))
+    for start in range(0, 12, months):
+        yield _year_table(year, slice(start, start + months), size, cell, width)
+
+
+LEAST_LABEL = 22
+
+
+def _year_table(year: words.Year, months: slice, size: int, cell: int, width: int) -> Iterator[Line]:
+    def row(label: str, values: list[str]) -> Iterator[str]:
+        if len(label) > size:
+            yield from wrap(label, width, "  ")
+            label = ""
+        yield f"  {label:<{size}}" + "".join(f"{v:>{cell}}" for v in values[months])
+
+    if months.start:
+        yield Line("")
+    for t in row("", [m[:3] for m in year.months]):
+        yield Line(t, "heading")
+    joint = ""
+    for r in year.rows:
+        if r.joint != joint:
+            joint = r.joint
+            yield Line("")
+            for t in wrap(joint, width, "  ") if joint else ():
+                yield Line(t)
+        for t in row(r.label, r.values):
+            yield Line(t)
 
 
 def _work(result: Result, width: int) -> Iterator[Line]:
@@ -384,20 +405,20 @@ def _work(result: Result, width: int) -> Iterator[Line]:
     yield from _heading("The work: every calculation with its numbers")
     for n, w in enumerate(result.work, 1):
         yield Line("")
-        for t in _wrap(f"{n}. {w.title}", width, "", "   "):
+        for t in wrap(f"{n}. {w.title}", width, "", "   "):
             yield Line(t, "heading")
         for part in w.formula.split("; "):
-            for t in _wrap(part, width, "   ", "     "):
+            for t in wrap(part, width, "   ", "     "):
                 yield Line(t)
         if w.where:
-            for t in _wrap(w.where, width, "   "):
+            for t in wrap(w.where, width, "   "):
                 yield Line(t, "dim")
         for line in w.numbers:
             yield from _calculation(line, width)
-        for t in _wrap(w.result, width, "   => ", "      "):
+        for t in wrap(w.result, width, "   => ", "      "):
             yield Line(t)
         for label, text in (("Source", w.source), ("Limits", w.limits)):
-            for t in _wrap(f"{label}: {text}", width, "   "):
+            for t in wrap(f"{label}: {text}", width, "   "):
                 yield Line(t, "dim")
 
 
@@ -407,12 +428,12 @@ def _calculation(line: WorkLine, width: int) -> Iterator[Line]:
     if len(together) <= width:
         yield Line(together)
     else:
-        for t in _wrap(f"{of}:", width, "     ", "       "):
+        for t in wrap(f"{of}:", width, "     ", "       "):
             yield Line(t)
         for t in _wrap_sum(sum_, width):
             yield Line(t)
     if line.note:
-        for t in _wrap(f"({line.note})", width, "       "):
+        for t in wrap(f"({line.note})", width, "       "):
             yield Line(t, "dim")
 
 
@@ -433,9 +454,10 @@ def _wrap_sum(text: str, width: int) -> list[str]:
 def _cautions(result: Result, width: int) -> Iterator[Line]:
     yield from _heading("Cautions")
     for c in result.cautions:
-        for t in _wrap(c, width, "  - ", "    "):
+        for t in wrap(c, width, "  - ", "    "):
             yield Line(t)
     if result.climate.source:
-        for t in _wrap(f"Climate: {'; '.join(result.climate.source)}", width, "  - ", "    "):
+        for t in wrap(f"Climate: {'; '.join(result.climate.source)}", width, "  - ", "    "):
             yield Line(t, "dim")
-    yield Line(f"  - {words.engine_note(result)}", "dim")
+    for t in wrap(words.engine_note(result), width, "  - ", "    "):
+        yield Line(t, "dim")

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from reviewer.result import CitationLine, Evidence, Finding, LayerLine, NotEvaluated, Result, WorkLine
-from reviewer.units import DIMENSIONS, show
+from reviewer.units import DIMENSIONS, GRAINS, POUND_FT2, show
 
 NONE = "–"
 NEGLIGIBLE_R = 0.009
@@ -88,6 +90,31 @@ def layer_numbers(f: Finding) -> str:
     return f"layer {numbers}" if len(f.layers) == 1 else f"layers {numbers}"
 
 
+def trees(result: Result) -> list[tuple[Finding, list[Finding]]]:
+    """The findings without what is done well, each cause with all that hangs under it, directly or further down. What
+    hangs under nothing but itself stands alone, so that no finding is lost."""
+    found = [f for f in result.findings if f.severity != "credit"]
+    hung = {rule for f in found for rule in f.symptoms if rule != f.rule}
+    told: set[int] = set()
+
+    def below(f: Finding) -> list[Finding]:
+        out: list[Finding] = []
+        for rule in f.symptoms:
+            for g in found:
+                if g.rule == rule and id(g) not in told:
+                    told.add(id(g))
+                    out += [g, *below(g)]
+        return out
+
+    trees: list[tuple[Finding, list[Finding]]] = []
+    for loose in (False, True):
+        for f in found:
+            if id(f) not in told and (loose or f.rule not in hung):
+                told.add(id(f))
+                trees.append((f, below(f)))
+    return trees
+
+
 def thickness(layer: LayerLine, system: str) -> str:
     return NONE if layer.thickness is None else show(layer.thickness, "length", system)
 
@@ -112,6 +139,10 @@ def temperature(t: float | None, system: str) -> str:
 
 def humidity(h: float | None) -> str:
     return "" if h is None else f"{h * 100:.0f} %"
+
+
+def degree(system: str) -> str:
+    return "°F" if system == "ip" else "°C"
 
 
 def permeance_unit(system: str) -> str:
@@ -156,3 +187,83 @@ def open_questions(result: Result) -> dict[str, list[NotEvaluated]]:
     for m in result.not_evaluated:
         found.setdefault(clean(m.settle or m.missing), []).append(m)
     return dict(sorted(found.items(), key=lambda item: not any(m.decisive for m in item[1])))
+
+
+@dataclass(frozen=True, slots=True)
+class YearRow:
+    """A row of the year's table."""
+
+    label: str
+    """`temperature °F`."""
+    values: list[str]
+    """Twelve, without their unit."""
+    joint: str = ""
+    """The joint that it tells of: `Joint 5/6, oriented strand board / house wrap`; empty for others."""
+    said: str = ""
+    """The label without its unit, and the unit, for whoever hears the row read out: `temperature|°F`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Year:
+    months: list[str]
+    rows: list[YearRow]
+
+
+def year(result: Result) -> Year:
+    """The table of the year: outdoors, each joint that holds condensate (else the most humid one), and wood."""
+    monthly = result.calculations["monthly"]
+    system = result.units
+
+    def degrees(values: list[float]) -> list[str]:
+        return [
+            show(t, "temperature", system).split(" ")[0] if system == "ip" else f"{t:.0f}" for t in values
+        ]
+
+    unit = degree(system)
+    rows = [YearRow(f"outdoors {unit}", degrees(monthly["outdoor"]["temperature"]), said=f"outdoors|{unit}")]
+    joints = monthly["joints"]
+    wet = [j for j in joints if any(j["held"])]
+    for j in wet or [max(joints, key=lambda j: max(j["humidity"]))] if joints else []:
+        joint = f"Joint {j['inner'] + 1}/{j['outer'] + 1}, {clean(j['name'])}"
+        humidity = [f"{h * 100:.0f}" for h in j["humidity"]]
+        rows += [
+            YearRow(f"temperature {unit}", degrees(j["temperature"]), joint, f"temperature|{unit}"),
+            YearRow("humidity %", humidity, joint, "humidity|%"),
+        ]
+        if any(j["held"]):
+            water, values = water_row(j["held"], system)
+            rows.append(YearRow(f"condensate held {water}", values, joint, f"condensate held|{water}"))
+    for w in result.calculations.get("wood_moisture", []):
+        name = clean(w["name"])
+        rows.append(
+            YearRow(f"{name} % MC", [f"{v * 100:.0f}" for v in w["monthly"]], said=f"moisture of {name}|% MC")
+        )
+    return Year(list(monthly["months"]), rows)
+
+
+def water_row(values: list[float], system: str) -> tuple[str, list[str]]:
+    """Amounts of water side by side, in one unit: the unit, and the figures.
+
+    >>> water_row([0.0, 0.0123], "si"), water_row([0.0, 0.0123], "ip"), water_row([2.0, 46.25], "si")
+    (('g/m²', ['0', '12']), ('grains/ft²', ['0', '18']), ('kg/m²', ['2', '46']))
+    """
+    most = max(values, default=0.0)
+    if system == "ip":
+        heavy = most >= 1000 / GRAINS * POUND_FT2
+        unit, each = ("lb/ft²", 1 / POUND_FT2) if heavy else ("grains/ft²", GRAINS / POUND_FT2)
+    else:
+        unit, each = ("kg/m²", 1.0) if most >= 1.0 else ("g/m²", 1000.0)
+    places = 2 if most * each < 1.0 else 1 if most * each < 10.0 else 0
+    return unit, [f"{v * each:.{places}f}" if v else "0" for v in values]
+
+
+def drying(result: Result) -> str:
+    """Whether it condenses, how much, and whether the year dries it."""
+    d = result.calculations["drying"]
+    if not d["condenses"]:
+        return "No condensation at monthly means."
+    head = f"Condensation from {d['start']}; at most {show(d['peak'], 'area density', result.units)} held; "
+    if d["dries_within_year"]:
+        return f"{head}all of it dries within the year."
+    left = f"{show(d['left'], 'area density', result.units)} left after a year"
+    return head + left + (", and more each year." if d["accumulates"] else ".")

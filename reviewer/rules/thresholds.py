@@ -25,7 +25,14 @@ _STEPS = {
     "wood moisture": 0.01,
 }
 """Dimensions in which a step has a size of its own: zero is no natural origin, or values are whole."""
-_AT_ZERO = {"area density": 0.01, "pressure": 10.0, "ratio": 0.05, "length": 0.005, "thermal resistance": 0.1}
+_AT_ZERO = {
+    "area density": 0.01,
+    "pressure": 10.0,
+    "vapor pressure": 10.0,
+    "ratio": 0.05,
+    "length": 0.005,
+    "thermal resistance": 0.1,
+}
 """The step beside a threshold of zero, SI."""
 
 

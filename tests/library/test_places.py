@@ -262,7 +262,7 @@ def test_the_station_and_its_distance_are_stated():
     assert climate.station == "Minneapolis, MN (mn215435)"
     assert climate.station_distance == pytest.approx(12, abs=1)
     assert climate.station_elevation_difference == -2
-    assert any("12 km from Minneapolis, MN; 2 m lower" in a for a in climate.assumptions)
+    assert any("12 km (7 miles) from Minneapolis, MN; 2 m (7 ft) lower" in a for a in climate.assumptions)
     assert not any("from the place" in a or "not corrected" in a for a in climate.assumptions)
     assert {s.document for s in climate.sources} >= {
         "USDA-ARS CLIGEN",
@@ -280,7 +280,7 @@ def test_a_far_or_high_station_is_warned_of():
     high = climate_for(find_place("Duluth, MN"))
     assert high.station_elevation_difference is not None
     assert high.station_elevation_difference > FAR_M
-    assert any("232 m higher" in a and "1.5 K warmer" in a for a in high.assumptions)
+    assert any("232 m (761 ft) higher" in a and "1.5 K (2.7 °F) warmer" in a for a in high.assumptions)
 
 
 def test_most_places_have_a_station_near():

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from textwrap import wrap
 
 from reviewer.gate.outputs import text
 from reviewer.gate.record import Detail, Judged, Move
 from reviewer.gate.report import Report
+from reviewer.report.terminal import wrap
 from reviewer.report.words import clean
 
 LIMIT = 200
@@ -24,7 +24,7 @@ class _Pen:
         return f"\x1b[{_COLORS[how]}m{words}\x1b[0m" if self.color else words
 
     def folded(self, words: str, first: str, rest: str) -> Iterator[str]:
-        yield from wrap(words, max(self.width, 40), initial_indent=first, subsequent_indent=rest) or [first]
+        yield from wrap(words, max(self.width, 40), first, rest)
 
 
 def render(report: Report, color: bool = False, width: int = 80) -> Iterator[str]:
@@ -65,12 +65,13 @@ def render(report: Report, color: bool = False, width: int = 80) -> Iterator[str
 
 def _detail(detail: Detail, found: list[tuple[str, Judged]], pen: _Pen) -> Iterator[str]:
     title = text.name(detail)
-    yield pen.paint(detail.file, "bold") + (f" · {title}" if title != detail.file else "")
+    file = clean(detail.file)
+    yield pen.paint(file, "bold") + (f" · {title}" if title != file else "")
     if detail.status == "removed":
         yield "  taken out"
     for problem in detail.problems:
         for line in problem.split("\n"):
-            yield "  " + pen.paint(line, "serious")
+            yield "  " + pen.paint("".join(c if c.isprintable() else " " for c in line), "serious")
     for move in detail.moves:
         yield from _move(move, pen)
     for at, f in found:
