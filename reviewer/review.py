@@ -13,7 +13,7 @@ import numpy as np
 import reviewer
 from reviewer.facts.anatomy import Anatomy
 from reviewer.facts.book import Book, Record
-from reviewer.facts.build import build
+from reviewer.facts.build import Built, build
 from reviewer.facts.monthly import LIMITS, MOLD_YEARS, Year
 from reviewer.facts.resolve import Properties
 from reviewer.facts.site import Site
@@ -104,8 +104,22 @@ def review(
     file or code can't be found.
     """
     rules = ruleset if ruleset is not None else load_rules()
-    book, layers, site, anatomy, year = build(section, edition, hourly=hourly)
-    judged = judge(book, rules)
+    built = build(section, edition, hourly=hourly)
+    return report(section, built, judge(built[0], rules), rules, units=units, proof=proof, work=work)
+
+
+def report(
+    section: Section,
+    built: Built,
+    judged: Judgment,
+    rules: Ruleset,
+    *,
+    units: Units | None = None,
+    proof: bool = False,
+    work: bool = False,
+) -> Result:
+    """The result of a review from a section's facts and what the rules made of them; arguments as of `review`."""
+    book, layers, site, anatomy, year = built
     outcome, missing, disposition = judged.outcome, judged.missing, judged.disposition
     system: Units = units or ("ip" if site.climate is None or site.climate.country == "US" else "si")
     records = book.by_id()
