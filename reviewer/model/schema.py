@@ -56,6 +56,7 @@ STATEMENTS: Final[Mapping[str, str]] = MappingProxyType(
         "humidifier": "yes or none",
         "radon": "tested, mitigated, unknown",
         "vermiculite": "seen or none",
+        "lead paint": "found, or none found by test",
         "termites": "inspection gap, shield, none",
         "flashing": "yes or none",
         "rim joist": "how the rim is insulated",
