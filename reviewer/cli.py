@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, NoReturn, Optional
+from typing import TYPE_CHECKING, Annotated, Any, NoReturn, Optional
 
 import typer
 
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 FORMATS = ("terminal", "json", "markdown")
 SUFFIXES = {".json": "json", ".md": "markdown", ".markdown": "markdown", ".txt": "terminal"}
+SCHEMAS = ("section", "result", "ruleset", "policy", "gate", "reach")
 PAGE_FORMATS = ("text", "markdown", "html")
 PAGE_SUFFIXES = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}
 THRESHOLDS = ("serious", "caution", "note", "never")
@@ -421,17 +422,83 @@ def remedy(
 
 
 @app.command()
-def schema(
-    what: Annotated[
-        str, typer.Argument(metavar="section|result|ruleset|policy|gate", help="Which JSON Schema.")
+def reach(
+    section: Annotated[
+        str, typer.Argument(metavar="SECTION", help='A section file, "-", or a section in one line.')
     ],
+    kind: Annotated[Optional[str], typer.Option("--kind", help="For a section in one line.")] = None,
+    places: Annotated[
+        Optional[list[str]],
+        typer.Option("--place", metavar="PLACE", help="At this place instead of in every zone; repeat."),
+    ] = None,
+    listed: Annotated[
+        Optional[Path], typer.Option("--places", metavar="FILE", help="At the places of a file, one a line.")
+    ] = None,
+    indoor: Annotated[
+        Optional[str], typer.Option("--indoor", help="A named indoor condition; overrides the file.")
+    ] = None,
+    format: Annotated[
+        Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")
+    ] = None,
+    output: Annotated[
+        Optional[list[Path]],
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix."
+        ),
+    ] = None,
+    rules: RulesOption = None,
+    edition: EditionOption = "",
+    units: UnitsOption = None,
+    color: ColorOption = "auto",
+    width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
+) -> None:
+    """Where a section holds: its verdict in every climate zone, or at places. Exit status 1 when it fails at one asked for."""
+    from reviewer.report import reach as report
+    from reviewer.variants import command
+
+    _choices(units, format, color)
+    chosen = [(path, _format_of(path)) for path in output or ()]
+    found = command.reach(
+        section,
+        kind=kind,
+        indoor=indoor,
+        places=tuple(places or ()),
+        listed=listed,
+        rules=tuple(rules or ()),
+        edition=edition,
+        units=units,  # type: ignore[arg-type]
+    )
+    _put(lambda *how: _variant(report, found, *how), chosen, format, color, width)
+    asked_for = places or listed
+    raise typer.Exit(
+        int(bool(asked_for) and not all(x.holds for x in found.places if x.asked != command.HOME))
+    )
+
+
+def _choices(units: str | None, format: str | None, color: str) -> None:
+    _choice(color, ("auto", "always", "never"), "--color")
+    for value, words, option in ((units, ("ip", "si"), "--units"), (format, FORMATS, "--format")):
+        if value is not None:
+            _choice(value, words, option)
+
+
+def _variant(report: Any, found: Any, fmt: str, colored: bool, columns: int) -> str:
+    """What a report module that writes text, Markdown and JSON makes of its result."""
+    if fmt == "json":
+        return report.as_json(found)
+    return report.as_markdown(found) if fmt == "markdown" else report.as_text(found, columns, colored)
+
+
+@app.command()
+def schema(
+    what: Annotated[str, typer.Argument(metavar="|".join(SCHEMAS), help="Which JSON Schema.")],
 ) -> None:
     """Print the JSON Schema of section files, results, rulesets, policies or reports of the gate."""
     import json
 
     from reviewer.report import as_json
 
-    _choice(what, ("section", "result", "ruleset", "policy", "gate"), "the schema")
+    _choice(what, SCHEMAS, "the schema")
     if what == "section":
         from reviewer.model.schema import section_schema
 
@@ -448,6 +515,10 @@ def schema(
         from reviewer.gate.outputs.as_json import schema as gate_schema
 
         found = gate_schema()
+    elif what == "reach":
+        from reviewer.report.reach import schema as reach_schema
+
+        found = reach_schema()
     else:
         found = as_json.result_schema()
     print(json.dumps(found, indent=2, ensure_ascii=False))

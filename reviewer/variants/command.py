@@ -1,0 +1,91 @@
+"""The commands of this package: arguments to results."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+
+from reviewer.errors import InputError, Mark, Problem
+from reviewer.model import parse
+from reviewer.model.override import override
+from reviewer.model.section import Section
+from reviewer.reaching import Reach
+from reviewer.review import Units, load_rules
+from reviewer.variants.judging import Judges
+
+HOME = "where it stands"
+"""What is asked of the place that the section names itself."""
+MOST_PLACES, MOST_BYTES = 5000, 1 << 20
+
+
+def read_section(text: str, kind: str | None = None, place: str | None = None) -> Section:
+    """A section file, "-" for standard input, or layers in one line. Raises InputError."""
+    if "|" in text and not Path(text).exists():
+        return parse.section_from_line(text, kind=kind, place=place)
+    section = (
+        parse.parse_section(sys.stdin.buffer.read(), "-") if text == "-" else parse.load_section(Path(text))
+    )
+    return override(section, kind=kind, place=place)
+
+
+def reach(
+    text: str,
+    *,
+    kind: str | None = None,
+    indoor: str | None = None,
+    places: Sequence[str] = (),
+    listed: Path | None = None,
+    rules: Sequence[Path] = (),
+    edition: str = "",
+    units: Units | None = None,
+) -> Reach:
+    """Where a section holds: in every zone, or at the places asked for. Raises InputError."""
+    from reviewer.variants.reach import reach as reach_of
+
+    section = override(read_section(text, kind), indoor=indoor)
+    asked = [(p, None) for p in places] + (read_places(listed) if listed is not None else [])
+    there = [(p, _stands_at(section, p, mark)) for p, mark in asked]
+    judges = Judges(load_rules(tuple(rules)), edition)
+    return reach_of(section, judges, there, units, zones=not there)
+
+
+def _stands_at(section: Section, place: str, mark: Mark | None) -> Section:
+    """The section at a place, which must be known. Raises InputError that names the line of the list."""
+    from reviewer.library.places import climate_for, find_place
+
+    try:
+        climate_for(find_place(place))
+    except InputError as e:
+        raise InputError(
+            [Problem(p.message, p.mark or mark, p.expected, p.nearest) for p in e.problems]
+        ) from None
+    return override(section, place=place)
+
+
+def read_places(path: Path) -> list[tuple[str, Mark | None]]:
+    """Places of a file, one a line; what follows a # is a remark. Raises InputError."""
+    try:
+        data = path.read_bytes()
+    except OSError as e:
+        raise InputError(
+            Problem(f'the list "{path}" can\'t be read: {e.strerror}', None, "a file with one place a line")
+        ) from None
+    if len(data) > MOST_BYTES:
+        raise InputError(Problem(f'the list "{path}" is larger than 1 MiB', None, "a shorter list"))
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise InputError(Problem(f'the list "{path}" is not UTF-8 text', None, "one place a line")) from None
+    found: list[tuple[str, Mark | None]] = []
+    for n, line in enumerate(text.splitlines(), 1):
+        place = line.partition("#")[0].strip()
+        if place:
+            found.append((place, Mark(str(path), n, line.index(place) + 1)))
+    if not found:
+        raise InputError(Problem(f'the list "{path}" holds no place', None, "one place a line"))
+    if len(found) > MOST_PLACES:
+        raise InputError(
+            Problem(f'the list "{path}" holds {len(found)} places', None, f"at most {MOST_PLACES}")
+        )
+    return found
