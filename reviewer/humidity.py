@@ -25,13 +25,17 @@ def saturation_pressure(temperature: ArrayLike) -> NDArray[np.float64]:
     [259.3, 610.5, 2337.0]
     """
     t = np.asarray(temperature, dtype=float)
-    if not np.all((t >= TEMPERATURES[0]) & (t <= TEMPERATURES[1])):
+    if t.size and not (t.min() >= TEMPERATURES[0] and t.max() <= TEMPERATURES[1]):
         low, high = TEMPERATURES
         raise ValueError(f"saturation pressure is computed from {low:g} to {high:g} °C only")
     warm = t >= 0.0
     a = np.where(warm, _WATER[0], _ICE[0])
     b = np.where(warm, _WATER[1], _ICE[1])
     return _TRIPLE * np.exp(a * t / (b + t))
+
+
+_PRESSURES = tuple(saturation_pressure(TEMPERATURES).tolist())
+"""Pa, at the ends of the range."""
 
 
 def dew_point(vapor_pressure: ArrayLike) -> NDArray[np.float64]:
@@ -46,8 +50,8 @@ def dew_point(vapor_pressure: ArrayLike) -> NDArray[np.float64]:
     [-7.58, 9.26]
     """
     p = np.asarray(vapor_pressure, dtype=float)
-    low, high = saturation_pressure(TEMPERATURES)
-    if not np.all((p >= low) & (p <= high)):
+    low, high = _PRESSURES
+    if p.size and not (p.min() >= low and p.max() <= high):
         raise ValueError(f"a dew point is computed from {low:.2g} to {high:.0f} Pa only")
     warm = p >= _TRIPLE
     a = np.where(warm, _WATER[0], _ICE[0])

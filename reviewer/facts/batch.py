@@ -12,9 +12,8 @@ from reviewer.model.section import Section
 def build_all(sections: Sequence[Section], edition: str = "", sites: Sites | None = None) -> list[Built]:
     """The facts of each section, in their order: what `build` gives for it alone, to the last bit.
 
-    Sections with as many layers that conduct are calculated together. Sections that share their `place`
-    and `indoor` objects share the look-up of the site; `sites` carries it from one call to the next, and
-    is good as long as these objects live. Raises InputError as `build` does.
+    Sections with as many layers that conduct are calculated together. `sites` carries the sites found, those
+    of weather files too, from one call to the next. Raises InputError as `build` does.
 
     >>> from reviewer.model.parse import section_from_line
     >>> wall = "latex paint | 1/2 in gypsum board | 2x4 @ 16 in with R-13 glass fiber batt | 1/2 in plywood"

@@ -41,13 +41,17 @@ class Record:
         self, name: str, value: float | str | bool | None, origin: Origin | None = None, why: str = ""
     ) -> None:
         """Store a value; None with a reason is an unknown, None without one does not apply here."""
-        if value is None:
+        kind = type(value)
+        if kind is bool:
+            self.fields[name] = "yes" if value else "no"
+        elif kind is float or kind is str:
+            self.fields[name] = value  # type: ignore[assignment]
+        elif value is None:
             if why:
                 self.unknown[name] = why
             return
-        if isinstance(value, bool):
-            value = "yes" if value else "no"
-        self.fields[name] = value if isinstance(value, str) else float(value)
+        else:
+            self.fields[name] = value if isinstance(value, str) else float(value)
         if origin is not None:
             self.origins[name] = origin
 

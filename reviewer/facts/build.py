@@ -55,7 +55,9 @@ class Found:
 
 
 Sites = dict[tuple[Hashable, ...], Found]
-"""Sites found before; good for sections that share their `place` and `indoor` objects."""
+"""Sites found before, by what they were found from."""
+_KEPT: Sites = {}
+_KEPT_AT_MOST = 1024
 
 
 def build(section: Section, edition: str = "", *, hourly: bool = False) -> Built:
@@ -86,20 +88,35 @@ def begin(section: Section, edition: str = "", sites: Sites | None = None) -> Be
 
 
 def _site(section: Section, edition: str, sites: Sites) -> Found:
-    key = (
-        id(section.place),
-        id(section.indoor),
+    key = _key(section, edition)
+    if key not in sites:
+        found = _KEPT.get(key)
+        if found is None:
+            book = Book()
+            site = find_site(section, book, edition)
+            site_facts(section, site, book)
+            found = Found(site, tuple(book.assumptions), tuple(book.records))
+            # A weather file may change while the program runs: what it said is good for one batch.
+            if section.place is None or not section.place.weather:
+                if len(_KEPT) >= _KEPT_AT_MOST:
+                    _KEPT.clear()
+                _KEPT[key] = found
+        sites[key] = found
+    return sites[key]
+
+
+def _key(section: Section, edition: str) -> tuple[Hashable, ...]:
+    """All that the site and its facts depend on."""
+    p, i = section.place, section.indoor
+    return (
+        p and (p.name, p.zone, p.zone_override),
+        tuple(sorted(p.monthly.items())) if p and p.monthly else None,
+        p and p.weather and (p.weather, section.file),
+        i and (i.name, i.temperature, i.humidity),
         section.cooling,
         section.building.code,
-        section.file,
         edition,
     )
-    if key not in sites:
-        book = Book()
-        site = find_site(section, book, edition)
-        site_facts(section, site, book)
-        sites[key] = Found(site, tuple(book.assumptions), tuple(book.records))
-    return sites[key]
 
 
 def finish(

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 
 from reviewer.facts import monthly
@@ -71,33 +73,31 @@ def thermal_facts(
     total = float(thermal.total_cavity[k])
     cumulative = np.concatenate(([thermal.r_si], thermal.r_si + np.cumsum(thermal.r[k])))
     dew = dew_point(site.p_in)
-    below = monthly.months_below_dew_point(thermal, site)
+    below = monthly.months_below_dew_point(thermal, site).tolist()
+    inboard, winter, summer = cumulative.tolist(), thermal.t[k].tolist(), thermal.t[w].tolist()
+    design = year.t_design.tolist() if year is not None and year.t_design is not None else None
+    coldest, dew_winter = design or winter, float(dew[k])
     for i, r in enumerate(records[: a.end]):
-        r.put("r_inboard", cumulative[i])
-        r.put("r_outboard", total - cumulative[i + 1])
-        r.put("share_inboard", cumulative[i] / total)
-        r.put("share_outboard", (total - cumulative[i]) / total)
-        r.put("t_winter_inner", thermal.t[k, i])
-        r.put("t_winter_outer", thermal.t[k, i + 1])
-        r.put("t_summer_inner", thermal.t[w, i])
-        r.put("dew_margin", thermal.t[k, i] - dew[k])
-        r.put("months_below_dew_point", int(below[i]))
+        r.put("r_inboard", inboard[i])
+        r.put("r_outboard", total - inboard[i + 1])
+        r.put("share_inboard", inboard[i] / total)
+        r.put("share_outboard", (total - inboard[i]) / total)
+        r.put("t_winter_inner", winter[i])
+        r.put("t_winter_outer", winter[i + 1])
+        r.put("t_summer_inner", summer[i])
+        r.put("dew_margin", winter[i] - dew_winter)
+        r.put("months_below_dew_point", below[i])
         m = layers[i].material
         if m is not None and m.service[0] is not None:
-            coldest = (
-                year.t_design[i + 1]
-                if year is not None and year.t_design is not None
-                else thermal.t[k, i + 1]
-            )
-            r.put("service_margin_cold", float(coldest) - m.service[0])
-        if year is not None and year.t_design is not None:
-            r.put("t_design_inner", float(year.t_design[i]))
+            r.put("service_margin_cold", coldest[i + 1] - m.service[0])
+        if design is not None:
+            r.put("t_design_inner", design[i])
     t_in, t_ext = float(thermal.t_in[k]), float(thermal.t_ext[k])
     if t_in - t_ext > 1.0:
-        needed = float(np.clip((dew[k] - t_ext) / (t_in - t_ext), 0.0, 1.0))
+        needed = min(max((dew_winter - t_ext) / (t_in - t_ext), 0.0), 1.0)
         head.put("share_needed", needed)
         if a.condensing is not None:
-            share = float((total - cumulative[a.condensing]) / total)
+            share = (total - inboard[a.condensing]) / total
             head.put("share_outboard", share)
             head.put("share_margin", share - needed)
     else:
@@ -185,15 +185,17 @@ def moisture_facts(
     t, rh = year.thermal.t, year.rh
     k = int(np.argmin(year.thermal.t_ext))
     humid = (rh >= monthly.HUMID) & (t > monthly.WARM)
+    highest, mold = rh.max(axis=0).tolist(), year.mold.tolist()
+    peak, left, permeance = b.peak.tolist(), b.left.tolist(), year.w[k].tolist()
     for i, r in enumerate(records[: a.end]):
-        r.put("permeance_winter", float(year.w[k, i]))
+        r.put("permeance_winter", permeance[i])
         # The surfaces at the ends follow the air of the room and outdoors, not the section.
         faces = [j for j in (i, i + 1) if 0 < j < a.end] or [min(max(i, 1), a.end - 1)] if a.end > 1 else [0]
-        r.put("rh_highest", float(rh[:, faces].max()))
+        r.put("rh_highest", max(highest[j] for j in faces))
         r.put("months_humid", int(humid[:, faces].any(axis=1).sum()))
-        r.put("mold_index", float(max(year.mold[j] for j in (i, i + 1))))
-        r.put("condensate_peak", float(max(b.peak[j] for j in (i, i + 1))))
-        r.put("condensate_left", float(max(b.left[j] for j in (i, i + 1))))
+        r.put("mold_index", max(mold[i], mold[i + 1]))
+        r.put("condensate_peak", max(peak[i], peak[i + 1]))
+        r.put("condensate_left", max(left[i], left[i + 1]))
         if layers[i].has("wood based"):
             moisture = year.wood[:, i]
             r.put("wood_moisture", float(moisture.max()))
@@ -252,11 +254,7 @@ def joint_facts(
     why: str,
     book: Book,
 ) -> None:
-    dew = below = None
-    if thermal is not None and site.p_in is not None:
-        dew = float(dew_point(site.p_in[site.coldest]))
-        below = monthly.months_below_dew_point(thermal, site)
-    names = [f for f in KINDS["joint"].fields if f not in ("inner", "outer", "inner_name", "outer_name")]
+    values = None if thermal is None or year is None else _joint_values(site, thermal, year)
     for j in range(1, a.end):
         inner, outer = layers[j - 1], layers[j]
         r = book.record("joint", str(j), f"joint {inner.shown} / {outer.shown}")
@@ -265,32 +263,45 @@ def joint_facts(
         r.put("inner_name", inner.name)
         r.put("outer_name", outer.name)
         r.put("on_wood", inner.has("wood based") or outer.has("wood based"))
-        r.put("on_absorbent", any(p.has("holds water") for p in (inner, outer)))
-        if thermal is None or year is None or dew is None or below is None:
-            for name in names:
-                if name not in ("on_wood", "on_absorbent"):
-                    r.put(name, None, why=why)
+        r.put("on_absorbent", inner.has("holds water") or outer.has("holds water"))
+        if values is None:
+            for name in _JOINT_UNKNOWN:
+                r.put(name, None, why=why)
             continue
-        assert site.p_in is not None
-        k = site.coldest
-        b = year.balance
-        r.put("t_winter", thermal.t[k, j])
-        if year.t_design is not None:
-            r.put("t_design", float(year.t_design[j]))
-        r.put("dew_margin", thermal.t[k, j] - dew)
-        r.put("rh_winter", float(year.rh[k, j]))
-        r.put("rh_highest", float(year.rh[:, j].max()))
-        r.put(
-            "months_humid", int(((year.rh[:, j] >= monthly.HUMID) & (thermal.t[:, j] > monthly.WARM)).sum())
-        )
-        r.put("months_below_dew_point", int(below[j]))
-        peak, left = float(b.peak[j]), float(b.left[j])
-        r.put("condenses", peak > condensation.NEGLIGIBLE)
-        r.put("mold_index", float(year.mold[j]))
-        r.put("condensate_peak", peak)
-        r.put("condensate_left", left)
-        r.put("months_wet", int(b.wet_months_at[j]))
+        for name, by_joint in values.items():
+            r.put(name, by_joint[j])
+        peak = values["condensate_peak"][j]
         limit, how = _limit(inner, outer)
         r.put("gain_limit", limit, Origin("looked up", how, LIMIT_CITATION))
         r.put("gain_margin", max(limit - peak, 0.0))
         r.put("over_limit", peak > limit)
+
+
+_JOINT_UNKNOWN = tuple(
+    f
+    for f in KINDS["joint"].fields
+    if f not in ("inner", "outer", "inner_name", "outer_name", "on_wood", "on_absorbent")
+)
+
+
+def _joint_values(site: Site, thermal: monthly.Thermal, year: monthly.Year) -> dict[str, list[Any]]:
+    """What the calculation says of every joint, surfaces included, by field."""
+    assert site.p_in is not None
+    k, b = site.coldest, year.balance
+    dew = float(dew_point(site.p_in[k]))
+    winter = thermal.t[k]
+    design = {} if year.t_design is None else {"t_design": year.t_design.tolist()}
+    return {
+        "t_winter": winter.tolist(),
+        **design,
+        "dew_margin": (winter - dew).tolist(),
+        "rh_winter": year.rh[k].tolist(),
+        "rh_highest": year.rh.max(axis=0).tolist(),
+        "months_humid": ((year.rh >= monthly.HUMID) & (thermal.t > monthly.WARM)).sum(axis=0).tolist(),
+        "months_below_dew_point": monthly.months_below_dew_point(thermal, site).tolist(),
+        "condenses": (b.peak > condensation.NEGLIGIBLE).tolist(),
+        "mold_index": year.mold.tolist(),
+        "condensate_peak": b.peak.tolist(),
+        "condensate_left": b.left.tolist(),
+        "months_wet": b.wet_months_at.tolist(),
+    }

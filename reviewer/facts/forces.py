@@ -6,6 +6,7 @@ it compares with what the section can dry.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -217,6 +218,11 @@ def _leakage(
     r.put("months", int((wetting > np.maximum(drying, 0.0)).sum()))
 
 
+@lru_cache(maxsize=1024)
+def _clear_day_peak(latitude: float, tilt: float, azimuth: float) -> tuple[float, ...]:
+    return tuple(sun.clear_day_peak(latitude, tilt, azimuth).tolist())
+
+
 def _azimuth(section: Section, worst: float) -> float:
     return sun.AZIMUTHS.get(section.faces or "", worst)
 
@@ -248,7 +254,7 @@ def _sun(
     resistance = float(year.thermal.total_cavity[k]) - 0.04
     if a.vent is not None:
         resistance += 0.2
-    peak = float(sun.clear_day_peak(latitude, tilt, _azimuth(section, 270.0))[k])
+    peak = _clear_day_peak(latitude, tilt, _azimuth(section, 270.0))[k]
     air = float(site.t_out[k]) + 5.0
     sol_air = sun.sol_air_temperature(air, peak, ABSORPTANCE)
     hot = float(sun.cladding_temperature(sol_air, float(site.t_in[k]), max(resistance, 0.05)))

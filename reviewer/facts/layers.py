@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from reviewer.facts import anatomy as anatomies
 from reviewer.facts.anatomy import Anatomy
 from reviewer.facts.book import Book, Origin, Record
@@ -15,6 +17,13 @@ _ROLE_NAMES = tuple((role.replace(" ", "_"), role) for role in ROLES)
 _FLAG_NAMES = tuple(
     (name, flag) for flag in FLAGS if (name := flag.replace(" ", "_")) in KINDS["layer"].fields
 )
+
+
+@lru_cache(maxsize=2048)
+def _yes_or_no(roles: frozenset[str], flags: frozenset[str]) -> dict[str, str]:
+    """What every role and flag that rules may ask for is in a layer that has these."""
+    said = {name: "yes" if role in roles else "no" for name, role in _ROLE_NAMES}
+    return said | {name: "yes" if flag in flags else "no" for name, flag in _FLAG_NAMES}
 
 
 def _foam_kind(p: Properties) -> str | None:
@@ -126,8 +135,7 @@ def layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Book
         for name, _ in _FLAG_NAMES:
             r.put(name, None, why=why)
     else:
-        r.fields.update((name, "yes" if role in p.roles else "no") for name, role in _ROLE_NAMES)
-        r.fields.update((name, "yes" if flag in p.flags else "no") for name, flag in _FLAG_NAMES)
+        r.fields.update(_yes_or_no(p.roles, p.flags))
         for role in layer.roles:
             r.origins[role.replace(" ", "_")] = given
     _series_facts(r, i, layers, a)

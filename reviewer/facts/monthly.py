@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from reviewer.facts.anatomy import Anatomy
 from reviewer.facts.book import Book
-from reviewer.facts.resolve import CAVITY_DIRECTION, RH_GRID, Properties
+from reviewer.facts.resolve import CAVITY_DIRECTION, Properties
 from reviewer.facts.site import Site
 from reviewer.humidity import dew_point, saturation_pressure
 from reviewer.library import properties
@@ -195,14 +195,15 @@ def monthly_year(layers: list[Properties], site: Site, anatomy: Anatomy, thermal
 def monthly_years(jobs: Sequence[tuple[list[Properties], Site, Anatomy, Thermal]]) -> list[Year]:
     """The same for many sections with as many layers: (layers up to the end, site, anatomy, temperatures)."""
     table = np.array([[p.permeance for p in parts] for parts, _, _, _ in jobs])
-    count, size = table.shape[:2]
-    rows = np.arange(count)[:, None, None], np.arange(size)[None, None, :]
+    count, size, points = table.shape
+    first = np.arange(0, table.size, points).reshape(count, 1, size)
+    rise = np.diff(table.reshape(-1), append=0.0)
 
     def w_of_rh(rh: Array) -> Array:
-        x = np.clip(rh, 0.0, 1.0) * (len(RH_GRID) - 1)
-        low = np.minimum(x.astype(int), len(RH_GRID) - 2)
-        a, b = table[(*rows, low)], table[(*rows, low + 1)]
-        return a + (b - a) * (x - low)
+        x = np.minimum(np.maximum(rh, 0.0), 1.0) * (points - 1)
+        low = np.minimum(x.astype(int), points - 2)
+        at = first + low
+        return table.take(at) + rise.take(at) * (x - low)
 
     t = np.array([th.t for _, _, _, th in jobs])
     p_in = np.array([site.p_in for _, site, _, _ in jobs])
@@ -277,18 +278,20 @@ def _wood(
 
 def _mold(batch: Sequence[list[Properties]], t: Array, rh: Array) -> Array:
     """[B, 12 × MOLD_YEARS, L+1] index at each joint, by the more sensitive of the two layers there."""
-    by_class: dict[str, list[tuple[int, int]]] = {}
-    highest = rh.max(axis=1)
+    joints: list[tuple[int, int, str]] = []
+    humid = rh.max(axis=1) > MOLD_POSSIBLE
     for b, parts in enumerate(batch):
-        for j in range(1, len(parts)):
-            name = mold_sensitivity(parts, j)
-            if name is not None and highest[b, j] > MOLD_POSSIBLE:
-                by_class.setdefault(name, []).append((b, j))
-    course = np.zeros((highest.shape[0], 12 * MOLD_YEARS, highest.shape[1]))
-    for name, joints in by_class.items():
-        at = [b for b, _ in joints], slice(None), [j for _, j in joints]
-        grown = mold.monthly_index(t[at], rh[at], name, decline=mold.ASHRAE_DECLINE, years=MOLD_YEARS)
-        course[at[0], :, at[2]] = grown
+        for j, possible in enumerate(humid[b].tolist()):
+            if possible and 0 < j < len(parts) and (name := mold_sensitivity(parts, j)) is not None:
+                joints.append((b, j, name))
+    course = np.zeros((humid.shape[0], 12 * MOLD_YEARS, humid.shape[1]))
+    if joints:
+        at = [b for b, _, _ in joints], slice(None), [j for _, j, _ in joints]
+        names = np.array([name for *_, name in joints])
+        classes = {str(name): names == name for name in sorted(set(names.tolist()))}
+        course[at] = mold.monthly_indices(
+            t[at], rh[at], classes, decline=mold.ASHRAE_DECLINE, years=MOLD_YEARS
+        )
     return course
 
 

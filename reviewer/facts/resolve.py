@@ -6,9 +6,10 @@ and a property that nobody knows carries the reason why.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import Generic, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -163,15 +164,22 @@ def _loosely_named(p: Properties, book: Book) -> None:
     m = p.material
     if m is None:
         return
-    words = f" {materials.normalize(p.layer.text)} "
-    said = [name for name in _loose_names_of(m.id) if f" {name} " in words]
-    exact = [name for name in _exact_names_of(m.id) if f" {name} " in words]
-    if said and len(max(said, key=len)) > max(map(len, exact), default=0):
+    said = _loose_name(m.id, p.layer.text)
+    if said:
         book.assume(
-            f"{p.label()}: “{max(said, key=len)}” read as {m.id}",
+            f"{p.label()}: “{said}” read as {m.id}",
             "the name says less than the material",
             "its properties",
         )
+
+
+@lru_cache(maxsize=4096)
+def _loose_name(material: str, text: str) -> str:
+    """The name in a layer's text that says less than the material; empty when the text says enough."""
+    words = f" {materials.normalize(text)} "
+    said = max((name for name in _loose_names_of(material) if f" {name} " in words), key=len, default="")
+    exact = [name for name in _exact_names_of(material) if f" {name} " in words]
+    return said if len(said) > max(map(len, exact), default=0) else ""
 
 
 @lru_cache(maxsize=512)
@@ -201,8 +209,45 @@ def _single(p: Properties, name: str, span: Span, dimension: str, book: Book) ->
     return span.middle
 
 
+K = TypeVar("K", bound=Hashable)
+V = TypeVar("V")
+_KEPT_AT_MOST = 4096
+
+
+class _Kept(Generic[K, V]):
+    """What was found for a material before. Materials are told apart as objects: a changed one may have
+    the name of another."""
+
+    def __init__(self, find: Callable[[Material, K], V]):
+        self._find = find
+        self._kept: dict[tuple[str, K], tuple[Material, V]] = {}
+
+    def __call__(self, m: Material, key: K) -> V:
+        kept = self._kept.get((m.id, key))
+        if kept is None or kept[0] is not m:
+            if len(self._kept) >= _KEPT_AT_MOST:
+                self._kept.clear()
+            kept = self._kept[m.id, key] = (m, self._find(m, key))
+        return kept[1]
+
+
+@_Kept
 def _looked_up(m: Material, name: str) -> Origin:
     return Origin("looked up", f"{m.id}", str(m.sources[name]) if name in m.sources else "")
+
+
+@_Kept
+def _permeances(m: Material, thickness: float | None) -> NDArray[np.float64] | None:
+    """Dry cup, wet cup, and on RH_GRID."""
+    return properties.permeance(m, thickness, _CUPS_AND_GRID)
+
+
+@_Kept
+def _permeance_origin(m: Material, name: str) -> Origin:
+    by_thickness = m.permeability_dry is not None or m.permeability_wet is not None
+    source = m.sources.get(name.replace("permeance", "permeability") if by_thickness else name)
+    how = ", permeability over thickness" if by_thickness else ""
+    return Origin("looked up", m.id + how, str(source) if source else "")
 
 
 def _given_or_library(
@@ -319,14 +364,11 @@ def _vapor(p: Properties, unknown: str, book: Book) -> None:
     # A coating's row stands for its usual coats; sheets and boards don't come in coats.
     usual = 1 if "primer" in m.id else USUAL_COATS
     coats = (layer.coats or usual) / usual if p.has("coating") else 1.0
-    grid = properties.permeance(m, d if by_thickness else None, _CUPS_AND_GRID)
+    grid = _permeances(m, d if by_thickness else None)
     if grid is None:
         p.why["permeance_dry"] = p.why["permeance_wet"] = f"the library holds no permeance for {m.id}"
         return
     grid = grid / coats
     p.permeance_dry, p.permeance_wet, p.permeance = float(grid[0]), float(grid[1]), grid[2:]
-    basis = "permeability" if by_thickness else "permeance"
-    how = ", permeability over thickness" if by_thickness else ""
     for name in ("permeance_dry", "permeance_wet"):
-        source = m.sources.get(name.replace("permeance", basis))
-        p.origins[name] = Origin("looked up", m.id + how, str(source) if source else "")
+        p.origins[name] = _permeance_origin(m, name)

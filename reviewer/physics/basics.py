@@ -45,9 +45,9 @@ def within(what: str, value: ArrayLike, low: float, high: float, unit: str = "")
             return a
         worst = float(a)
     else:
-        inside = (a >= low) & (a <= high)
-        if inside.all():
+        # NaN comes through both and compares as false.
+        if not a.size or (a.min() >= low and a.max() <= high):
             return a
-        worst = float(a[~inside].flat[0])
+        worst = float(a[~((a >= low) & (a <= high))].flat[0])
     end = f" {unit}" if unit else ""
     raise ValueError(f"{what} of {worst:.6g}{end} is outside {low:.6g} to {high:.6g}{end}")

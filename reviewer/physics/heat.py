@@ -262,14 +262,14 @@ def temperatures(
     [[19.18, 12.87, 0.25], [18.77, 9.31, -9.62]]
     """
     r = np.asarray(r_layers, dtype=float)
-    if not np.all((r >= 0) & np.isfinite(r)):
+    if r.size and not (r.min() >= 0 and r.max() < np.inf):
         raise ValueError("thermal resistances of layers must be finite and not below 0")
     warm, cold = np.asarray(t_in, dtype=float)[..., None], np.asarray(t_out, dtype=float)[..., None]
     inner, outer = np.asarray(r_si, dtype=float)[..., None], np.asarray(r_se, dtype=float)[..., None]
-    lead = np.broadcast_shapes(r.shape[:-1], inner.shape[:-1])
-    below = np.zeros((*lead, r.shape[-1] + 1))
+    lead = r.shape[:-1] if inner.ndim == 1 else np.broadcast_shapes(r.shape[:-1], inner.shape[:-1])
+    below = np.empty((*lead, r.shape[-1] + 1))
     below[..., :1] = inner
-    np.cumsum(np.broadcast_to(r, (*lead, r.shape[-1])), axis=-1, out=below[..., 1:])
+    below[..., 1:] = r.cumsum(axis=-1)
     below[..., 1:] += inner
     return warm + (cold - warm) * below / (below[..., -1:] + outer)
 
@@ -308,8 +308,9 @@ def combined_method(
     >>> c.upper.round(3).item(), c.lower.round(3).item(), c.u.round(4).item()
     (2.971, 2.89, 0.3413)
     """
-    upper = 1.0 / parallel_path_u(r_paths, fractions, r_si, r_se)
-    lower = 1.0 / isothermal_planes_u(r_paths, fractions, r_si, r_se)
+    r, f = _paths(r_paths, fractions)
+    upper = 1.0 / _parallel(r, f, r_si, r_se)
+    lower = 1.0 / _isothermal(r, f, r_si, r_se)
     total = 0.5 * (upper + lower)
     return CombinedResistance(upper, lower, total, 1.0 / total, (upper - lower) / (2.0 * total))
 
@@ -321,7 +322,10 @@ def parallel_path_u(r_paths: ArrayLike, fractions: ArrayLike, r_si: ArrayLike, r
     >>> parallel_path_u([[1.83], [0.83]], [0.5, 0.5], 0.13, 0.04).round(3).item()
     0.75
     """
-    r, f = _paths(r_paths, fractions)
+    return _parallel(*_paths(r_paths, fractions), r_si, r_se)
+
+
+def _parallel(r: Array, f: Array, r_si: ArrayLike, r_se: ArrayLike) -> Array:
     films = np.asarray(r_si, dtype=float) + np.asarray(r_se, dtype=float)
     return np.sum(f / (films[..., None] + r.sum(axis=-1)), axis=-1)
 
@@ -333,7 +337,10 @@ def isothermal_planes_u(r_paths: ArrayLike, fractions: ArrayLike, r_si: ArrayLik
     >>> isothermal_planes_u([[2.0], [1.0]], [0.5, 0.5], 0.13, 0.04).round(4).item()
     0.6652
     """
-    r, f = _paths(r_paths, fractions)
+    return _isothermal(*_paths(r_paths, fractions), r_si, r_se)
+
+
+def _isothermal(r: Array, f: Array, r_si: ArrayLike, r_se: ArrayLike) -> Array:
     with np.errstate(divide="ignore"):
         layers = 1.0 / np.sum(f[..., None] / r, axis=-2)
     return 1.0 / (np.asarray(r_si, dtype=float) + layers.sum(axis=-1) + np.asarray(r_se, dtype=float))
@@ -341,9 +348,9 @@ def isothermal_planes_u(r_paths: ArrayLike, fractions: ArrayLike, r_si: ArrayLik
 
 def _paths(r_paths: ArrayLike, fractions: ArrayLike) -> tuple[Array, Array]:
     r, f = np.asarray(r_paths, dtype=float), np.asarray(fractions, dtype=float)
-    if not np.all(r >= 0):
+    if r.size and not r.min() >= 0:
         raise ValueError("thermal resistances of layers can't be below 0")
-    if not (np.all(f > 0) and np.allclose(f.sum(axis=-1), 1.0, rtol=0, atol=1e-9)):
+    if f.size and not (f.min() > 0 and np.abs(f.sum(axis=-1) - 1.0).max() <= 1e-9):
         raise ValueError("the shares of the paths must be above 0 and add up to 1")
     return r, f
 

@@ -10,7 +10,9 @@ memory; the abstract of the first was read).
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -229,11 +231,39 @@ def monthly_index(
     >>> monthly_index(np.full(12, 20.0), 0.97, "very sensitive").round(2)[[0, 2]].tolist()
     [4.86, 5.5]
     """
-    kind = sensitivity_named(sensitivity)
+    classes = np.broadcast_shapes(np.shape(temperature), np.shape(humidity))[:-1]
+    return monthly_indices(
+        temperature, humidity, {sensitivity: np.ones(classes, bool)}, decline, start, years, wood
+    )
+
+
+def monthly_indices(
+    temperature: ArrayLike,
+    humidity: ArrayLike,
+    classes: Mapping[str, np.ndarray],
+    decline: float = 1.0,
+    start: ArrayLike = 0.0,
+    years: int = 1,
+    wood: float | None = None,
+) -> Array:
+    """`monthly_index` of surfaces of several classes at once: `classes` gives for the name of each class
+    which surfaces (…) are of it; every surface is of one.
+
+    >>> t, rh = np.full((2, 12), 20.0), np.full((2, 12), 0.97)
+    >>> two = monthly_indices(t, rh, {"sensitive": np.array([True, False]), "resistant": np.array([False, True])})
+    >>> two[:, -1].round(2).tolist()
+    [4.68, 0.94]
+    """
     c = float(within("relative decline", decline, 0, 1))
     if not 1 <= years <= 100:
         raise ValueError(f"{years} years is outside 1 to 100 years")
-    daily, top = _conditions(temperature, humidity, kind, wood)
+    t, rh = np.broadcast_arrays(np.asarray(temperature, dtype=float), np.asarray(humidity, dtype=float))
+    daily, top, slow, fast = (np.zeros(t.shape) for _ in range(4))
+    for name, which in classes.items():
+        kind = sensitivity_named(name)
+        daily[which], top[which] = _conditions(t[which], rh[which], kind, wood)
+        slow[which] = _STEEPNESS * kind.slow * daily[which]
+        fast[which] = _STEEPNESS * kind.fast * daily[which]
     m = np.broadcast_to(within("mold index", start, 0, 6), daily.shape[:-1]).astype(float)
     out = np.zeros((*daily.shape[:-1], 12 * years))
     if not daily.any() and not m.any():
@@ -243,31 +273,58 @@ def monthly_index(
     unbroken = c * _LATER * MONTH_DAYS
     # A month after a dry month goes on with the same spell, without its first hours.
     fall = np.where(grows, 0.0, np.where(np.roll(grows, 1, axis=-1), spent, unbroken))
-    slow, fast = (_STEEPNESS * k * daily for k in (kind.slow, kind.fast))
-    for month in range(12 * years):
-        k = month % 12
-        if grows[..., k].any():
-            m = _grown(m, top[..., k], slow[..., k], fast[..., k], MONTH_DAYS[k])
-        first_dry = month == 0 and not grows[..., k].all()
-        lost = np.where(grows[..., k], 0.0, spent[k]) if first_dry else fall[..., k]
-        m = np.maximum(m - lost, 0.0)
-        out[..., month] = m
+    growth = _growth(grows, top, slow, fast)
+    lost = list(np.moveaxis(fall, -1, 0))
+    first = np.where(grows[..., 0], 0.0, spent[0])
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for month in range(12 * years):
+            k = month % 12
+            now = growth[k]
+            if now is not None:
+                m = _grown(m, now)
+            m = np.maximum(m - (lost[k] if month else first), 0.0)
+            out[..., month] = m
     return out
 
 
-def _grown(m: Array, top: Array, slow: Array, fast: Array, days: float) -> Array:
-    """The index after `days` at constant conditions; `slow` and `fast` are 2.3 times the daily growth."""
+class _Month(NamedTuple):
+    """The constant conditions of a calendar month in which something grows."""
+
+    grows: np.ndarray
+    top: Array
+    slow: Array
+    """2.3 times the daily growth below an index of 1, and from 1 up."""
+    fast: Array
+    at_one: Array
+    """exp(2.3·(top − 1)) − 1 where 1 can be reached, else 0."""
+    by_fast: Array
+    """exp(−growth) of a whole month at the fast rate."""
+    days: float
+
+
+def _growth(grows: np.ndarray, top: Array, slow: Array, fast: Array) -> list[_Month | None]:
+    """January to December; None for a month in which nothing grows anywhere."""
+    at_one = np.expm1(_STEEPNESS * (top - np.minimum(1.0, top)))
+    by_fast = np.exp(-fast * MONTH_DAYS)
+    arrays = (np.moveaxis(a, -1, 0).copy() for a in (grows, top, slow, fast, at_one, by_fast))
+    months = (_Month(*month) for month in zip(*arrays, MONTH_DAYS.tolist(), strict=True))
+    return [month if month.grows.any() else None for month in months]
+
+
+def _grown(m: Array, month: _Month) -> Array:
+    """The index at the end of the month. Divides by 0 where nothing grows, and drops the outcome."""
+    grows, top, slow, fast, at_one, by_fast, days = month
     start = np.minimum(m, top)
     u = np.expm1(_STEEPNESS * (top - start))
-    turn = np.minimum(np.maximum(start, 1.0), top)
-    u_turn = np.expm1(_STEEPNESS * (top - turn))
-    # Days until the index reaches 1 at the slow rate; never, where the highest index is not above 1.
-    with np.errstate(divide="ignore", invalid="ignore"):
-        until = np.where(u > u_turn, np.log(u / u_turn) / slow, 0.0)
-    until = np.where((slow > 0) & (start < 1.0), until, 0.0)
-    slow_days = np.minimum(until, days)
-    reached = u * np.exp(-slow * slow_days - fast * (days - slow_days))
-    return np.where((slow > 0) & (m < top), top - np.log1p(reached) / _STEEPNESS, m)
+    below = start < 1.0
+    if below.any():
+        # Days until the index reaches 1 at the slow rate; never, where the highest index is not above 1.
+        until = np.where(below & (u > at_one), np.log(u / at_one) / slow, 0.0)
+        slow_days = np.minimum(until, days)
+        reached = u * np.exp(-slow * slow_days - fast * (days - slow_days))
+    else:
+        reached = u * by_fast
+    return np.where(grows & (m < top), top - np.log1p(reached) / _STEEPNESS, m)
 
 
 def sensitivity_named(name: str) -> Sensitivity:

@@ -120,9 +120,11 @@ def coordinates(z_layers: ArrayLike) -> Array:
     >>> coordinates([1e9, 3e9]).tolist()
     [0.0, 1000000000.0, 4000000000.0]
     """
-    z = np.clip(_not_negative("a vapor resistance", z_layers), MIN_S_D / DELTA_0, MAX_S_D / DELTA_0)
-    x = np.zeros((*z.shape[:-1], z.shape[-1] + 1))
-    np.cumsum(z, axis=-1, out=x[..., 1:])
+    z = np.maximum(_not_negative("a vapor resistance", z_layers), MIN_S_D / DELTA_0)
+    z = np.minimum(z, MAX_S_D / DELTA_0, out=z)
+    x = np.empty((*z.shape[:-1], z.shape[-1] + 1))
+    x[..., 0] = 0.0
+    z.cumsum(axis=-1, out=x[..., 1:])
     return x
 
 
@@ -166,16 +168,26 @@ def capped_profile(
     >>> flat.pressures.tolist(), flat.flow.tolist()
     ([1200.0, 600.0, 500.0], [6e-07, 1e-07])
     """
-    surfaces = np.broadcast_shapes(np.shape(p_in), np.shape(p_out))
-    shape = np.broadcast_shapes(saturation.shape, x.shape, (*surfaces, 1), np.shape(wet))
-    y = np.array(np.broadcast_to(saturation, shape))
-    y[..., 0] = np.minimum(p_in, y[..., 0])
-    y[..., -1] = np.minimum(p_out, y[..., -1])
-    held = np.array(np.broadcast_to(wet, shape), dtype=bool)
+    shape = saturation.shape
+    if not (x.shape == shape and np.shape(p_in) == np.shape(p_out) == shape[:-1]) or np.ndim(wet):
+        surfaces = np.broadcast_shapes(np.shape(p_in), np.shape(p_out))
+        shape = np.broadcast_shapes(shape, x.shape, (*surfaces, 1), np.shape(wet))
+        saturation, x = np.broadcast_to(saturation, shape), np.broadcast_to(x, shape)
+    y = _between_surfaces(saturation, p_in, p_out)
+    held = np.empty(shape, dtype=bool)
+    held[...] = wet
     held[..., 0] = held[..., -1] = True
     n = shape[-1]
-    p, g = stretch(y.reshape(-1, n), np.broadcast_to(x, shape).reshape(-1, n), held.reshape(-1, n))
+    p, g = stretch(y.reshape(-1, n), x.reshape(-1, n), held.reshape(-1, n))
     return Profile(p.reshape(shape), g.reshape(*shape[:-1], n - 1), held)
+
+
+def _between_surfaces(saturation: Array, p_in: ArrayLike, p_out: ArrayLike) -> Array:
+    """Saturation at the nodes, with the given pressures at the two surfaces, held down to saturation."""
+    y = saturation.copy()
+    y[..., 0] = np.minimum(p_in, y[..., 0])
+    y[..., -1] = np.minimum(p_out, y[..., -1])
+    return y
 
 
 def stretch(y: Array, x: Array, held: np.ndarray) -> tuple[Array, Array]:
@@ -186,7 +198,7 @@ def stretch(y: Array, x: Array, held: np.ndarray) -> tuple[Array, Array]:
     by most is a corner of the greatest convex minorant (Barber et al. 1996, quickhull), so one node a row is
     added until none is passed.
     """
-    p, g = _straight(y, x, held)
+    p, g = _straight(y, x, held) if held[:, 1:-1].any() else _one_piece(y, x)
     limit = y * (1.0 + _TOUCH)
     rows = np.flatnonzero((p > limit).any(axis=-1))
     while rows.size:
@@ -200,6 +212,16 @@ def stretch(y: Array, x: Array, held: np.ndarray) -> tuple[Array, Array]:
         else:
             p[rows], g[rows], held[rows] = pr, gr, hr
         rows = rows[(pr > (limit if whole else limit[rows])).any(axis=-1)]
+    return p, g
+
+
+def _one_piece(y: Array, x: Array) -> tuple[Array, Array]:
+    """`_straight` where nothing is held between the surfaces."""
+    first, start = y[:, :1], x[:, :1]
+    g = np.empty((len(y), y.shape[1] - 1))
+    g[...] = (first - y[:, -1:]) / (x[:, -1:] - start)
+    p = y.copy()
+    p[:, :-1] = first - g * (x[:, :-1] - start)
     return p, g
 
 
@@ -257,27 +279,42 @@ def iterate_permeance(
     (True, [0.666], [700.0])
     """
     saturation = saturation_pressure(t_nodes)
-    lead = np.broadcast_shapes(saturation.shape[:-1], np.shape(p_in), np.shape(p_out))
-    rh = np.full((*lead, saturation.shape[-1] - 1), 0.5)
-    w = np.array(np.broadcast_to(w_of_rh(rh), rh.shape), dtype=float)
-    settled = np.zeros(lead, dtype=bool)
+    lead = saturation.shape[:-1]
+    if not np.shape(p_in) == np.shape(p_out) == lead:
+        lead = np.broadcast_shapes(lead, np.shape(p_in), np.shape(p_out))
+        saturation = np.broadcast_to(saturation, (*lead, saturation.shape[-1]))
+    n = saturation.shape[-1]
+    y = _between_surfaces(saturation, p_in, p_out).reshape(-1, n)
+    saturation = saturation.reshape(-1, n)
+    rh = np.full((*lead, n - 1), 0.5)
+    w = np.empty(rh.shape)
+    w[...] = w_of_rh(rh)
+    # Rows, one a section and month: those that have settled are left out of the next pass.
+    flat_rh, flat_w = rh.reshape(-1, n - 1), w.reshape(-1, n - 1)
+    going = np.arange(len(y))
     count = 0
-    while count < limit and not settled.all():
-        count += 1
-        with np.errstate(divide="ignore"):
-            x = coordinates(1.0 / w)
-        at_nodes = capped_profile(saturation, x, p_in, p_out).pressures / saturation
-        found = 0.5 * (at_nodes[..., :-1] + at_nodes[..., 1:])
-        rh = np.where(settled[..., None], rh, found)
-        new = w_of_rh(rh)
-        done = np.all(np.abs(new - w) <= tolerance * w, axis=-1)
-        w = np.where((settled | done)[..., None], w, new if count <= _FULL_STEPS else np.sqrt(w * new))
-        settled = settled | done
-    return LocalPermeances(w, rh, count, settled)
+    with np.errstate(divide="ignore"):
+        while count < limit and going.size:
+            count += 1
+            whole = going.size == len(y)
+            old = flat_w if whole else flat_w[going]
+            held = np.zeros((going.size, n), dtype=bool)
+            held[:, 0] = held[:, -1] = True
+            p, _ = stretch(y if whole else y[going], coordinates(1.0 / old), held)
+            at_nodes = p / (saturation if whole else saturation[going])
+            flat_rh[going] = 0.5 * (at_nodes[:, :-1] + at_nodes[:, 1:])
+            new = w_of_rh(rh).reshape(-1, n - 1)
+            new = new if whole else new[going]
+            open_ = ~(np.abs(new - old) <= tolerance * old).all(axis=-1)
+            going = going[open_]
+            flat_w[going] = new[open_] if count <= _FULL_STEPS else np.sqrt(old[open_] * new[open_])
+    settled = np.ones(len(y), dtype=bool)
+    settled[going] = False
+    return LocalPermeances(w, rh, count, settled.reshape(lead))
 
 
 def _not_negative(what: str, value: ArrayLike) -> Array:
     a = np.asarray(value, dtype=float)
-    if not np.all(a >= 0):
+    if a.size and not a.min() >= 0:
         raise ValueError(f"{what} can't be below 0")
     return a
