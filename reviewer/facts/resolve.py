@@ -129,7 +129,33 @@ class Properties:
 
 def resolve(section: Section, book: Book) -> list[Properties]:
     """Every layer's properties, in the section's order; assumptions go into the book."""
-    return [_resolve(layer, section.kind, book) for layer in section.layers]
+    layers = [_resolve(layer, section.kind, book) for layer in section.layers]
+    _veneer(section, layers, book)
+    return layers
+
+
+ONE_WYTHE = 0.13
+"""m: masonry no thicker than this, outside of a frame or of an air space, is a veneer and carries nothing
+(IRC Table R703.3(1) speaks of veneers of 2 to 5 in; from memory)."""
+
+
+def _veneer(section: Section, layers: list[Properties], book: Book) -> None:
+    """One wythe of masonry that closes a wall outside of its frame is its cladding, whatever it is called."""
+    solid = [p for p in layers if not p.is_surroundings]
+    if section.kind != "wall" or len(solid) < 2:
+        return
+    *inner, last = solid
+    said = last.layer.roles | last.layer.not_roles
+    outside = inner[-1].is_space or any(p.layer.framing is not None for p in inner)
+    thin = last.thickness is not None and last.thickness <= ONE_WYTHE
+    if not (outside and thin and last.has("masonry") and "structure" in last.roles and not said):
+        return
+    last.roles = last.roles - {"structure"} | {"cladding"}
+    book.assume(
+        f"{last.label()}: a veneer, which carries nothing",
+        "one wythe outside of a frame or an air space",
+        "which layer is the cladding",
+    )
 
 
 def _resolve(layer: Layer, kind: str, book: Book) -> Properties:
