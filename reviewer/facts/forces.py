@@ -20,7 +20,7 @@ from reviewer.facts.resolve import Properties
 from reviewer.facts.site import Site
 from reviewer.model.section import Section
 from reviewer.physics import airflow, builtin, heat, rain, sun
-from reviewer.units import show
+from reviewer.units import PERM, show
 
 Array = NDArray[np.float64]
 
@@ -137,7 +137,7 @@ def force_facts(
 
 _LEAKAGE = ("wetting", "ratio", "drying", "dries", "months")
 _SUN = ("inward_water", "cladding_peak")
-_RAIN = ("leak", "drying_ratio", "dries")
+_RAIN = ("leak", "drying_ratio", "dries", "harms")
 
 
 def _permeances(layers: list[Properties], a: Anatomy, joint: int) -> tuple[float, float]:
@@ -393,6 +393,7 @@ def _rain(
     ratio = float(balance.ratio)
     r.put("drying_ratio", min(ratio, 999.0))
     r.put("dries", ratio > 1.0)
+    r.put("harms", _harmed(layers[: a.end], joint))
     r.put("standing", float(balance.standing.max()))
     book.workings["rain"] = RainWork(
         float(factor),
@@ -406,6 +407,21 @@ def _rain(
         balance.leak,
         balance.inwards + balance.outwards,
     )
+
+
+HARMED = ("very sensitive", "sensitive")
+"""Mold sensitivity classes of what lasting wet spoils."""
+
+
+def _harmed(layers: list[Properties], joint: int) -> bool:
+    """Whether water at a joint reaches a layer that it harms, before a layer that hardly lets vapor through."""
+    for side in (layers[joint:], layers[:joint][::-1]):
+        for p in side:
+            if p.has("wood based") or (p.material is not None and p.material.mold_class in HARMED):
+                return True
+            if p.permeance_wet is not None and p.permeance_wet <= PERM:
+                break
+    return False
 
 
 def _builtin(

@@ -705,6 +705,10 @@ RAIN: dict[str, Field] = {
         how="steady drying of a wet plane by month",
     ),
     "dries": _yes("the year dries what leaks past the cladding", how="compared"),
+    "harms": _yes(
+        "water there reaches wood, paper or another layer that it harms",
+        how="read from the layers: outwards and inwards as far as no Class I or II layer is in between",
+    ),
     "standing": Field(
         "area density", "water standing there in the tenth year", how="monthly balance of leak and drying"
     ),
