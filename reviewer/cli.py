@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 FORMATS = ("terminal", "json", "markdown")
 SUFFIXES = {".json": "json", ".md": "markdown", ".markdown": "markdown", ".txt": "terminal"}
-SCHEMAS = ("section", "result", "ruleset", "policy", "gate", "reach")
+SCHEMAS = ("section", "result", "ruleset", "policy", "gate", "reach", "compare")
 PAGE_FORMATS = ("text", "markdown", "html")
 PAGE_SUFFIXES = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}
 THRESHOLDS = ("serious", "caution", "note", "never")
@@ -288,9 +288,10 @@ def _rendered(results: list[Result], fmt: str, color: bool, width: int) -> str:
 
         return as_json.render(results)
     if fmt == "markdown":
-        from reviewer.report import markdown
+        from reviewer.report.review_paper import review_paper
+        from reviewer.report.written import written
 
-        return "\n".join(markdown.render(r) for r in results)
+        return str(written([review_paper(r, pictures=False) for r in results], fmt))
     from reviewer.report import terminal
 
     return "\n".join(terminal.render(r, width, color) for r in results)
@@ -453,6 +454,7 @@ def reach(
     width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
 ) -> None:
     """Where a section holds: its verdict in every climate zone, or at places. Exit status 1 when it fails at one asked for."""
+    from reviewer.reaching import HOME
     from reviewer.report import reach as report
     from reviewer.variants import command
 
@@ -470,9 +472,63 @@ def reach(
     )
     _put(lambda *how: _variant(report, found, *how), chosen, format, color, width)
     asked_for = places or listed
-    raise typer.Exit(
-        int(bool(asked_for) and not all(x.holds for x in found.places if x.asked != command.HOME))
+    raise typer.Exit(int(bool(asked_for) and not all(x.holds for x in found.places if x.asked != HOME)))
+
+
+@app.command()
+def compare(
+    sections: Annotated[
+        list[str],
+        typer.Argument(
+            metavar="SECTION SECTION...", help="Section files or sections in one line; the first is A."
+        ),
+    ],
+    kind: Annotated[
+        Optional[str],
+        typer.Option(
+            "--kind", help="For sections in one line; beside a file they take all but layers from it."
+        ),
+    ] = None,
+    zones: Annotated[
+        Optional[list[str]],
+        typer.Option(
+            "--zones", metavar="ZONES", help='In these climate zones too, such as "4A,5A,6A"; repeat.'
+        ),
+    ] = None,
+    places: Annotated[
+        Optional[list[str]], typer.Option("--place", metavar="PLACE", help="At this place too; repeat.")
+    ] = None,
+    format: Annotated[
+        Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")
+    ] = None,
+    output: Annotated[
+        Optional[list[Path]],
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix."
+        ),
+    ] = None,
+    rules: RulesOption = None,
+    edition: EditionOption = "",
+    units: UnitsOption = None,
+    color: ColorOption = "auto",
+    width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
+) -> None:
+    """Sections side by side: layers, numbers, findings, climates, and what one buys over the other."""
+    from reviewer.report import compare as report
+    from reviewer.variants import command
+
+    _choices(units, format, color)
+    chosen = [(path, _format_of(path)) for path in output or ()]
+    found = command.compare(
+        sections,
+        kind=kind,
+        zones=tuple(zones or ()),
+        places=tuple(places or ()),
+        rules=tuple(rules or ()),
+        edition=edition,
+        units=units,  # type: ignore[arg-type]
     )
+    _put(lambda *how: _variant(report, found, *how), chosen, format, color, width)
 
 
 def _choices(units: str | None, format: str | None, color: str) -> None:
@@ -519,6 +575,10 @@ def schema(
         from reviewer.report.reach import schema as reach_schema
 
         found = reach_schema()
+    elif what == "compare":
+        from reviewer.report.compare import schema as compare_schema
+
+        found = compare_schema()
     else:
         found = as_json.result_schema()
     print(json.dumps(found, indent=2, ensure_ascii=False))

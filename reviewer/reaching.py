@@ -13,6 +13,10 @@ Regime = Literal["A", "B", "C", ""]
 """Moisture regime of a code zone: moist, dry, marine; empty where the code has no letter."""
 
 
+HOME = "where it stands"
+"""What is asked of the place that the section names itself."""
+
+
 class Plane(Value):
     """The joint that decides, by monthly means."""
 

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from reviewer.reaching import Reach, ReachLine
+from reviewer.reaching import HOME, Reach, ReachLine
 from reviewer.report import words
 from reviewer.report.markdown import escape
 from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint, wrap
 from reviewer.units import show
 
-HOME = "where it stands"
 REGIMES = (("A", "A moist"), ("B", "B dry"), ("C", "C marine"))
 
 
@@ -161,7 +160,7 @@ def _place(x: ReachLine, r: Reach, prose: int) -> Iterator[Line]:
 def _map(r: Reach, width: int) -> Iterator[Line]:
     rows = cells(r)
     columns = 1 if r.system == "NBC" else len(REGIMES)
-    size = min((width - 6) // columns - 2, 30)
+    size = min((width - 6 - 2 * (columns - 1)) // columns, 30)
     heads = ["verdict"] if r.system == "NBC" else [h for _, h in REGIMES]
     yield Line(f"{'zone':>4}  " + "  ".join(f"{h:<{size}}" for h in heads), "heading")
     for number, row in rows:
@@ -189,8 +188,8 @@ def _cell(c: ReachLine | str | None, r: Reach, size: int) -> list[str]:
         return ["·"]
     if isinstance(c, str):
         return [c]
-    here = "> " if r.home and any(x.zone == c.zone for x in r.places if x.asked == HOME) else ""
-    return [(here + verdict(c))[:size], words.clean(c.place)[:size]]
+    here = "> " if any(x.zone == c.zone for x in r.places if x.asked == HOME) else ""
+    return [*wrap(verdict(c), size), *wrap(here + words.clean(c.place), size)]
 
 
 def as_markdown(r: Reach) -> str:

@@ -6,6 +6,7 @@ import sys
 from collections.abc import Sequence
 from pathlib import Path
 
+from reviewer.comparison import Comparison
 from reviewer.errors import InputError, Mark, Problem
 from reviewer.model import parse
 from reviewer.model.override import override
@@ -14,8 +15,6 @@ from reviewer.reaching import Reach
 from reviewer.review import Units, load_rules
 from reviewer.variants.judging import Judges
 
-HOME = "where it stands"
-"""What is asked of the place that the section names itself."""
 MOST_PLACES, MOST_BYTES = 5000, 1 << 20
 
 
@@ -48,6 +47,45 @@ def reach(
     there = [(p, _stands_at(section, p, mark)) for p, mark in asked]
     judges = Judges(load_rules(tuple(rules)), edition)
     return reach_of(section, judges, there, units, zones=not there)
+
+
+def compare(
+    texts: Sequence[str],
+    *,
+    kind: str | None = None,
+    zones: Sequence[str] = (),
+    places: Sequence[str] = (),
+    rules: Sequence[Path] = (),
+    edition: str = "",
+    units: Units | None = None,
+) -> Comparison:
+    """Sections side by side; one in one line takes kind, place, indoor condition and building of the first that is a
+    file. Raises InputError."""
+    from dataclasses import replace
+
+    from reviewer.variants.compare import climates_of
+    from reviewer.variants.compare import compare as compare_all
+
+    in_line = ["|" in t and not Path(t).exists() for t in texts]
+    files = [read_section(t) for t, line in zip(texts, in_line, strict=True) if not line]
+    first = files[0] if files else None
+    rest = iter(files)
+    sections: list[Section] = []
+    for text, line in zip(texts, in_line, strict=True):
+        if not line:
+            sections.append(next(rest))
+            continue
+        s = read_section(text, kind or (first.kind if first is not None else None))
+        if first is not None:
+            # Only the layers are compared: all else is as in the file beside it.
+            s = replace(first, id=s.id, title="", layers=s.layers, absent=s.absent, file=s.file, marks=s.marks,
+                        kind=s.kind, waivers=(), zones_claimed=(), notes="", expect=None)  # fmt: skip
+        sections.append(s)
+    asked = [z.strip() for text in zones for z in text.split(",") if z.strip()]
+    for place in places:
+        _stands_at(sections[0], place, None)
+    judges = Judges(load_rules(tuple(rules)), edition)
+    return compare_all(sections, judges, climates_of(asked, places), units)
 
 
 def _stands_at(section: Section, place: str, mark: Mark | None) -> Section:

@@ -11,7 +11,7 @@ from reviewer.library.places import zone_places
 from reviewer.library.zones import NBC_ZONES
 from reviewer.model.override import override
 from reviewer.model.section import Section
-from reviewer.reaching import NoPlace, Plane, Reach, ReachLine, Regime
+from reviewer.reaching import HOME, NoPlace, Plane, Reach, ReachLine, Regime
 from reviewer.result import Assumption, Disposition, SectionHead
 from reviewer.review import CAUTIONS, MEMORY_CAUTION, Units, judge
 from reviewer.rules.findings import RawFinding
@@ -65,11 +65,11 @@ def reach(
     chosen: Units = units or ("ip" if site.climate is None or site.climate.country == "US" else "si")
     wanted, not_reviewed = _zones(kept, system) if zones else ([], [])
     named = section.place is not None and section.place.zone is None
-    at_home = [("where it stands", section)] if named and home.year is not None else []
+    at_home = [(HOME, section)] if named and home.year is not None else []
     there = [(asked, _kept_code(s, code)) for asked, s in places]
     lines = _reviewed([*wanted, *at_home, *there], judges, chosen, at_least)
     in_zones, elsewhere = lines[: len(wanted)], lines[len(wanted) :]
-    limit, limits = say_limit(in_zones) if in_zones else (_say_places(elsewhere), [])
+    limit, limits = say_limit(in_zones) if in_zones else (_say_places(lines[-len(there) :]), [])
     return Reach(
         program=f"reviewer {reviewer.__version__}",
         section=SectionHead(id=section.id, title=section.title, kind=section.kind, file=section.file),
@@ -402,6 +402,10 @@ def _say_places(lines: Sequence[ReachLine]) -> str:
             if len(lines) > 1
             else f"Does not hold there: {_clause(lines[0])}."
         )
-    return (
-        f"Holds at {len(held)} of {len(lines)} places; not in {_and([x.place or x.asked for x in not_held])}."
-    )
+    return f"Holds at {len(held)} of {len(lines)} places; not in {_and(_few(not_held))}."
+
+
+def _few(lines: Sequence[ReachLine]) -> list[str]:
+    """Names of places, of many the first."""
+    names = [x.place or x.asked for x in lines]
+    return names if len(names) <= 6 else [*names[:5], f"{len(names) - 5} more"]
