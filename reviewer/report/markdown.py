@@ -1,155 +1,90 @@
-"""The review as Markdown, for offices that edit or paste it."""
+"""A paper as Markdown (CommonMark, with the tables of GFM), for offices that edit or paste it."""
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
+
 from reviewer.report import words
-from reviewer.result import Finding, Result
-from reviewer.units import show
+from reviewer.report.paper import Bullets, Heading, Paper, Pictures, Table, Text, Verdict
+
+_SIGNS = re.compile(r"[\\`*_{}\[\]|#~$]")
+_START = re.compile(r"^(?:(?=[-+](?:\s|$))|(?==+$)|(\d{1,9})(?=[.)](?:\s|$)))")
+"""What would begin a list or underline a heading at the start of a line."""
 
 
 def escape(text: str) -> str:
     """A user's text, harmless in Markdown and in HTML made from it.
 
-    >>> escape("a|b <script> *x*")
-    'a\\\\|b &lt;script&gt; \\\\*x\\\\*'
+    >>> escape("a|b <script> *x*"), escape("1. no list"), escape("- nor here"), escape("6.8")
+    ('a\\\\|b &lt;script&gt; \\\\*x\\\\*', '1\\\\. no list', '\\\\- nor here', '6.8')
     """
+    return _START.sub(r"\1\\", _inline(text))
+
+
+def _inline(text: str) -> str:
+    """The same where no list can begin: in a heading or a cell."""
     out = words.clean(text).replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
-    for c in "\\`*_{}[]|#":
-        out = out.replace(c, "\\" + c)
-    return out
+    return _SIGNS.sub(r"\\\g<0>", out)
 
 
-def render(result: Result) -> str:
-    system = result.units
-    out = [f"# {escape(words.title(result))}", "", escape(words.where(result)), ""]
-    out += [f"**{words.DISPOSITIONS[result.disposition]}.** {escape(result.summary)}", ""]
-    out += ["## The section, from the room outwards", ""]
-    degree = "°F" if system == "ip" else "°C"
-    unit = words.permeance_unit(system)
-    out.append(
-        f"| # | Layer | Thickness | R | Permeance dry ({unit}) | damp | Winter joint {degree} | Highest RH |"
-    )
-    out.append("| --: | --- | --: | --: | --: | --: | --: | --: |")
-    for x in result.layers:
-        cells = (
-            f"{x.index + 1}",
-            escape(x.text or x.name) + (" (condensate at its outer face)" if x.condensing else ""),
-            words.thickness(x, system),
-            words.resistance(x, system),
-            words.permeance(x.permeance_dry, system, x.unknown),
-            words.permeance(x.permeance_wet, system, x.unknown),
-            words.temperature(x.temperature_outer, system),
-            words.humidity(x.humidity_outer),
-        )
-        out.append("| " + " | ".join(cells) + " |")
-    out.append("")
-    calc = result.calculations
-    if "u_value" in calc:
-        out += [
-            f"Whole section with framing: {show(calc['r_value'], 'thermal resistance', system)}, "
-            f"U {show(calc['u_value'], 'thermal transmittance', system)} ({calc['method']['u_value']}).",
-            "",
-        ]
-    findings = [f for f in result.findings if f.severity != "credit"]
-    if findings:
-        out += ["## Findings", ""]
-        for n, f in enumerate(findings, 1):
-            out += _finding(f, n, system)
-    credits = [f for f in result.findings if f.severity == "credit"]
-    if credits:
-        out += ["## What holds, and must not be lost in a change", ""]
-        out += [
-            f"- {escape(f.title)}. {escape(f.explanation)} ({escape(words.citations(f))}, `{f.rule}`)"
-            for f in credits
-        ]
-        out.append("")
-    if result.assumptions:
-        out += ["## What was assumed", ""]
-        out += [f"- {escape(a.what)} ({escape(a.why)})" for a in result.assumptions]
-        out.append("")
-    if result.not_evaluated:
-        out += ["## What could not be judged, and what would settle it", ""]
-        for settle, rules in words.open_questions(result).items():
-            waiting = ", ".join(f"`{m.rule}`{' (decides the verdict)' if m.decisive else ''}" for m in rules)
-            out.append(f"- {escape(settle)}: {waiting}")
-        out.append("")
-    out += _months(result)
-    out += ["## Cautions", ""]
-    out += [f"- {escape(c)}" for c in result.cautions]
-    out += [f"- Climate: {escape('; '.join(result.climate.source))}"] if result.climate.source else []
-    out += [f"- {escape(words.engine_note(result))}", ""]
-    out += _work(result)
-    return "\n".join(out)
+def render(paper: Paper) -> str:
+    out = [*_head(paper), f"# {_inline(paper.title)}", ""]
+    if paper.subtitle:
+        out += [escape(paper.subtitle), ""]
+    for block in paper.blocks:
+        out += [*_block(block), ""]
+    out += _signed(paper)
+    return re.sub("\n{3,}", "\n\n", "\n".join(out)).rstrip() + "\n"
 
 
-def _finding(f: Finding, n: int, system: str) -> list[str]:
-    hazard = ", hazard" if f.hazard else ""
-    out = [f"### {n}. {words.SEVERITY_HEADINGS[f.severity]}{hazard}: {escape(f.title)}", ""]
-    out += [
-        f"*{words.layer_numbers(f)}, {f.confidence} confidence{', ' + f.voice if f.voice else ''}* `{f.rule}`",
-        "",
-    ]
-    if f.waived:
-        out += [
-            f"Waived by {escape(f.waived['by'])} until {escape(f.waived['until'])}: {escape(f.waived['reason'])}",
-            "",
-        ]
-    out += [escape(f.explanation), ""]
-    if f.margin:
-        out += [f"Margin: {escape(f.margin)}", ""]
-    if f.reason:
-        out += [f"Why {f.severity}: {escape(f.reason)}", ""]
-    out += [
-        f"- {escape(words.evidence(e, system))}"
-        for e in f.evidence
-        if e.dimension not in ("word", "text", "index")
-    ]
-    out += ["", f"Authority: {escape(words.citations(f))}", ""]
-    if f.remedies:
-        out += ["What to do:", ""] + [f"- {escape(r.text)}" for r in f.remedies] + [""]
-    return out
+def _block(b: Heading | Text | Verdict | Bullets | Table | Pictures) -> Iterator[str]:
+    if isinstance(b, Heading):
+        yield f"{'#' * b.level} {_inline(b.text)}"
+    elif isinstance(b, Verdict):
+        yield f"**{escape(b.words)}.** {escape(b.text)}"
+        if b.aside:
+            yield ""
+            yield escape(b.aside)
+    elif isinstance(b, Text):
+        yield (f"**{escape(b.lead)}:** " if b.lead else "") + escape(b.text)
+    elif isinstance(b, Bullets):
+        if b.lead:
+            yield f"**{escape(b.lead)}:**"
+            yield ""
+        yield from (f"- {escape(t)}" for t in b.items)
+    elif isinstance(b, Table):
+        yield "| " + " | ".join(map(_inline, b.head)) + " |"
+        yield "| " + " | ".join("---" if n in b.words else "--:" for n in range(len(b.head))) + " |"
+        yield from ("| " + " | ".join(map(_inline, row)) + " |" for row in b.rows)
+    # Pictures are left out: the tables tell the same, and a text has no place to keep them.
 
 
-def _work(result: Result) -> list[str]:
-    if not result.work:
-        return []
-    out = ["## The work: every calculation with its numbers", ""]
-    for n, w in enumerate(result.work, 1):
-        out += [f"### {n}. {escape(w.title)}", ""]
-        out += [f"- {escape(part)}" for part in w.formula.split("; ")]
-        out += ["", *([escape(w.where), ""] if w.where else [])]
-        if w.numbers:
-            out += ["| | | |", "| --- | --- | --- |"]
-            for line in w.numbers:
-                cells = (line.of, words.calculation(line), line.note)
-                out.append("| " + " | ".join(escape(c) for c in cells) + " |")
-            out.append("")
-        out += [escape(w.result), "", f"Source: {escape(w.source)}", "", f"Limits: {escape(w.limits)}", ""]
-    return out
+def _head(paper: Paper) -> Iterator[str]:
+    letter = paper.letterhead
+    if letter is None:
+        return
+    for lines in (
+        (f"**{escape(letter.firm)}**" if letter.firm else "", *map(escape, letter.address)),
+        tuple(map(escape, letter.contact)),
+        (letter.day,),
+        tuple(map(escape, letter.client)),
+        tuple(
+            f"{label}: {escape(text)}"
+            for label, text in (("Project", letter.project), ("Reference", letter.reference))
+            if text
+        ),
+    ):
+        shown = [t for t in lines if t]
+        if shown:
+            # A backslash at its end keeps a line of an address.
+            yield "\\\n".join(shown)
+            yield ""
 
 
-def _months(result: Result) -> list[str]:
-    monthly = result.calculations.get("monthly")
-    if not monthly:
-        return []
-    system = result.units
-    degree = "°F" if system == "ip" else "°C"
-    out = ["## The year, month by month", ""]
-    out.append("| | " + " | ".join(monthly["months"]) + " |")
-    out.append("| --- |" + " --: |" * 12)
-
-    def row(text: str, values: list[str]) -> None:
-        out.append(f"| {escape(text)} | " + " | ".join(values) + " |")
-
-    row(f"outdoors {degree}", [words.temperature(t, system) for t in monthly["outdoor"]["temperature"]])
-    for j in monthly["joints"]:
-        if any(j["held"]) or j["humidity"] == max((k["humidity"] for k in monthly["joints"]), key=max):
-            name = f"joint {j['inner'] + 1}/{j['outer'] + 1} ({j['name']})"
-            row(f"{name}, {degree}", [words.temperature(t, system) for t in j["temperature"]])
-            row(f"{name}, RH %", [f"{h * 100:.0f}" for h in j["humidity"]])
-            if any(j["held"]):
-                row(f"{name}, held g/m²", [f"{v * 1000:.0f}" for v in j["held"]])
-    for w in result.calculations.get("wood_moisture", []):
-        row(f"{w['name']}, % MC", [f"{v * 100:.0f}" for v in w["monthly"]])
-    out += ["", f"Limits of the method: {result.calculations['limits']}", ""]
-    return out
+def _signed(paper: Paper) -> Iterator[str]:
+    signs = paper.letterhead.reviewer if paper.letterhead else None
+    if signs is None:
+        return
+    lines = ["Reviewed by", "", *(t for t in (signs.name, signs.title, signs.license) if t)]
+    yield "\\\n".join([lines[0], *map(escape, lines[2:])])

@@ -5,14 +5,12 @@ Pure text is built first; color is laid over it at the end, so that what is read
 
 from __future__ import annotations
 
-import re
 import textwrap
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from reviewer.report import words
-from reviewer.result import SEVERITIES, Finding, LayerLine, Result, WorkLine
-from reviewer.units import show
+from reviewer.result import Finding, LayerLine, Result, WorkLine
 
 STYLES = {
     "serious": "bold red",
@@ -90,19 +88,13 @@ def wrap(text: str, width: int, first: str = "", rest: str | None = None) -> lis
     """A text over several lines, broken at spaces only, so that a rule's id stays whole, and never between a number
     and its unit; `first` stands before the first line, `rest` (as many spaces, unless given) before the others."""
     found = textwrap.wrap(
-        _BEFORE_UNIT.sub("\u00a0", words.clean(text)),
+        words.bound(text),
         min(width, PROSE),
         initial_indent=first,
         subsequent_indent=" " * len(first) if rest is None else rest,
         break_on_hyphens=False,
     )
     return [t.replace("\u00a0", " ") for t in found] or [first.rstrip()]
-
-
-_BEFORE_UNIT = re.compile(
-    r"(?<=\d) (?=(?:%|°[CF]|perms?|in|mil|ft|mm|m|K|Pa|in\. Hg|g/m²|kg/m²|grains/ft²|lb/ft²|cfm/ft²|miles|km|mph)"
-    r"(?![\w/]))"
-)
 
 
 def _heading(text: str) -> list[Line]:
@@ -119,8 +111,7 @@ def _head(result: Result, width: int) -> Iterator[Line]:
     body = wrap(f"{verdict}: {result.summary}", width)
     for n, text in enumerate(body):
         yield Line(text, result.disposition, len(verdict) if n == 0 else 0)
-    counts = [f"{n} {s}" for s in SEVERITIES if (n := sum(f.severity == s for f in result.findings))]
-    yield Line(f"Findings: {', '.join(counts) if counts else 'none'}.", "dim")
+    yield Line(f"Findings: {words.counts(result)}.", "dim")
 
 
 def _strip_widths(layers: list[LayerLine], room: int) -> list[int]:
@@ -152,27 +143,10 @@ def _strip_rows(layers: list[LayerLine], room: int) -> Iterator[list[LayerLine]]
 
 def _section(result: Result, width: int) -> Iterator[Line]:
     yield from _heading("The section, from the room outwards")
-    monthly = result.calculations.get("monthly")
     if result.layers:
         yield from _strip(result, width)
     yield from _table(result, width)
-    if monthly:
-        month = result.calculations["dew_point"]["month"]
-        k = monthly["months"].index(month)
-        system = result.units
-        inside, outside = monthly["indoor"], monthly["outdoor"]
-        text = (
-            f"Temperatures: mean of {month}, the coldest month. Room {show(inside['temperature'][k], 'temperature', system)} "
-            f"with a dew point of {show(result.calculations['dew_point']['indoor'], 'temperature', system)}; outdoors "
-            f"{show(outside['temperature'][k], 'temperature', system)}. RH: highest monthly mean at the layer's outer face."
-        )
-        for t in wrap(text, width):
-            yield Line(t, "dim")
-    calc = result.calculations
-    if "u_value" in calc:
-        text = f"Whole section with framing: {show(calc['r_value'], 'thermal resistance', result.units)}, U {show(calc['u_value'], 'thermal transmittance', result.units)} ({calc['method']['u_value']})."
-        if "share_outboard" in calc:
-            text += f" Share of R outboard of the condensing plane {calc['share_outboard'] * 100:.0f} %, needed in the coldest month {calc['share_needed'] * 100:.0f} %."
+    for text in words.about_the_section(result):
         for t in wrap(text, width):
             yield Line(t, "dim")
 
@@ -216,13 +190,10 @@ def _table(result: Result, width: int) -> Iterator[Line]:
     heads = ("#", "layer", "thick", "R", f"{unit} dry", "wet", words.degree(system), "RH")
     rows = []
     for x in result.layers:
-        name = words.clean(x.name)
-        if words.clean(x.text).lower() != name.lower() and x.text:
-            name = words.clean(x.text)
         rows.append(
             (
                 f"{'*' if x.condensing else ''}{x.index + 1}",
-                name,
+                words.layer_text(x),
                 words.thickness(x, system),
                 words.resistance(x, system),
                 words.permeance(x.permeance_dry, system, x.unknown),
@@ -302,7 +273,7 @@ def _finding(result: Result, f: Finding, hanging: list[Finding], number: int, wi
     if f.reason:
         for t in wrap(f"Why {f.severity}: {f.reason}", width, "   "):
             yield Line(t)
-    numbers = [e for e in f.evidence if e.dimension not in ("word", "text", "index")] or f.evidence
+    numbers = words.numbers(f)
     if numbers:
         yield Line("   Numbers:", "dim")
         for e in numbers:

@@ -2,9 +2,20 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 
-from reviewer.result import CitationLine, Evidence, Finding, LayerLine, NotEvaluated, Result, WorkLine
+from reviewer.result import (
+    SEVERITIES,
+    CitationLine,
+    Evidence,
+    Finding,
+    LayerLine,
+    NotEvaluated,
+    Result,
+    WorkLine,
+)
 from reviewer.units import DIMENSIONS, GRAINS, POUND_FT2, show
 
 NONE = "–"
@@ -33,6 +44,21 @@ def clean(text: str) -> str:
     'wall [31m A'
     """
     return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+_BEFORE_UNIT = re.compile(
+    r"(?<=\d) (?=(?:%|°[CF]|perms?|in|mil|ft|mm|m|K|Pa|in\. Hg|g/m²|kg/m²|grains/ft²|lb/ft²|cfm/ft²|miles|km|mph)"
+    r"(?![\w/]))"
+)
+
+
+def bound(text: str) -> str:
+    """A text on one line with each number bound to its unit by a space that does not break.
+
+    >>> bound("at 34 °F in Jan")
+    'at 34\\xa0°F in Jan'
+    """
+    return _BEFORE_UNIT.sub("\u00a0", clean(text))
 
 
 def value(v: float | str, dimension: str, system: str) -> str:
@@ -179,6 +205,51 @@ def headline(result: Result) -> str:
 def engine_note(result: Result) -> str:
     engine = "Rete engine" if result.engine == "rete" else "fixpoint engine"
     return f"{result.program}, {engine}"
+
+
+def counts(result: Result) -> str:
+    """`2 serious, 1 caution, 3 notes`; `none`."""
+    found = [
+        f"{n} {s}{'s' if n > 1 and s != 'serious' else ''}"
+        for s in SEVERITIES
+        if (n := sum(f.severity == s for f in result.findings))
+    ]
+    return ", ".join(found) or "none"
+
+
+def layer_text(x: LayerLine) -> str:
+    """A layer as it was written, else its name."""
+    return clean(x.text) or clean(x.name)
+
+
+def numbers(f: Finding) -> list[Evidence]:
+    """The evidence that is a number, else all of it."""
+    return [e for e in f.evidence if e.dimension not in ("word", "text", "index")] or f.evidence
+
+
+def about_the_section(result: Result) -> Iterator[str]:
+    """Under the table of layers: which month its temperatures are of, and the section as a whole."""
+    calc, system = result.calculations, result.units
+    if "monthly" in calc:
+        month = calc["dew_point"]["month"]
+        k = calc["monthly"]["months"].index(month)
+        room, outdoors = (calc["monthly"][side]["temperature"][k] for side in ("indoor", "outdoor"))
+        yield (
+            f"Temperatures: mean of {month}, the coldest month. Room {show(room, 'temperature', system)} "
+            f"with a dew point of {show(calc['dew_point']['indoor'], 'temperature', system)}; outdoors "
+            f"{show(outdoors, 'temperature', system)}. RH: highest monthly mean at the layer's outer face."
+        )
+    if "u_value" in calc:
+        text = (
+            f"Whole section with framing: {show(calc['r_value'], 'thermal resistance', system)}, U "
+            f"{show(calc['u_value'], 'thermal transmittance', system)} ({calc['method']['u_value']})."
+        )
+        if "share_outboard" in calc:
+            text += (
+                f" Share of R outboard of the condensing plane {calc['share_outboard'] * 100:.0f} %, needed in "
+                f"the coldest month {calc['share_needed'] * 100:.0f} %."
+            )
+        yield text
 
 
 def open_questions(result: Result) -> dict[str, list[NotEvaluated]]:

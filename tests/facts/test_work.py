@@ -16,6 +16,7 @@ import pytest
 from reviewer import cli
 from reviewer.model import parse
 from reviewer.report import as_json, markdown, terminal
+from reviewer.report.review_paper import review_paper
 from reviewer.result import Result, Work, WorkLine
 from reviewer.review import review
 from reviewer.workbench import shipped_cases
@@ -221,7 +222,7 @@ def test_the_work_is_printed_whole_and_within_80_columns(name: str) -> None:
             r"\s", "", f"{line.put_in} = {line.result} {line.unit}" if line.put_in else line.result
         )
         assert put_in in flat
-    assert markdown.render(result).count("### ") >= len(result.work)
+    assert markdown.render(review_paper(result)).count("### ") >= len(result.work)
 
 
 @pytest.mark.parametrize("name", SECTIONS)

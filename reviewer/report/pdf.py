@@ -1,0 +1,176 @@
+"""Papers as PDF: tagged, PDF/UA-1, and PDF/A-2a where the letter has a date (that standard asks for one).
+
+Set by typst from a fixed template with its own fonts only; all texts go in as data, so that nothing in a section file
+is ever read as markup. The same papers give the same bytes.
+"""
+
+from __future__ import annotations
+
+import datetime
+import json
+import re
+from collections.abc import Sequence
+from functools import cache
+from importlib import resources
+from typing import Any, Final
+
+from reviewer.errors import InputError, Problem
+from reviewer.report.letterhead import Letterhead
+from reviewer.report.paper import Block, Bullets, Heading, Paper, Pictures, Table, Text, Verdict
+from reviewer.report.words import bound
+
+MISSING: Final = Problem(
+    "PDF needs the library typst, which is not installed", None, "pip install 'reviewer[pdf]'"
+)
+_NO_GLYPH: Final = re.compile(r'the text `"((?:[^"\\]|\\.)+)"` could not be displayed', re.DOTALL)
+_UNICODE: Final = re.compile(r"\\u\{([0-9a-fA-F]+)\}")
+MOST_ROUNDS: Final = 20
+
+
+def render(papers: Sequence[Paper]) -> bytes:
+    """One PDF of all papers, each from a new page on.
+
+    Raises InputError: typst is not installed, or has no way to set a text.
+    """
+    date = next((p.letterhead.date for p in papers if p.letterhead and p.letterhead.date), "")
+    data = _data(papers, date)
+    missing: set[str] = set()
+    for _ in range(MOST_ROUNDS):
+        try:
+            return _compiled(data, ["a-2a", "ua-1"] if date else ["ua-1"])
+        except _Unset as unset:
+            if not unset.characters - missing:
+                raise InputError(
+                    Problem("the PDF can't be set: " + unset.message, None, "other characters")
+                ) from None
+            missing |= unset.characters
+            data = _without(data, missing)
+    raise InputError(
+        Problem("the PDF's fonts lack too many of the characters used", None, "DOCX or HTML instead")
+    )
+
+
+class _Unset(Exception):
+    def __init__(self, message: str, characters: set[str]):
+        super().__init__(message)
+        self.message, self.characters = message, characters
+
+
+def picture(svg: str, width: float = 6.5) -> bytes:
+    """A drawing as PNG, `width` inches wide at 200 pixels an inch. Raises InputError: typst is not installed."""
+    source = (
+        f"#set page(width: {width}in, height: auto, margin: 0pt)\n"
+        '#image(bytes(sys.inputs.svg), format: "svg", width: 100%)'
+    )
+    typst = _typst()
+    return typst.compile(source.encode(), format="png", ppi=200, sys_inputs={"svg": svg}, font_paths=_fonts())
+
+
+def _typst() -> Any:
+    try:
+        import typst
+    except ImportError:
+        raise InputError(MISSING) from None
+    return typst
+
+
+@cache
+def _fonts() -> Any:
+    """The library's own fonts and no others: what a machine has installed must not change a report."""
+    return _typst().Fonts(include_system_fonts=False)
+
+
+@cache
+def _template() -> bytes:
+    return (resources.files("reviewer.report") / "data" / "paper.typ").read_bytes()
+
+
+def _compiled(data: dict[str, Any], standards: list[str]) -> bytes:
+    typst = _typst()
+    try:
+        return typst.compile(
+            _template(),
+            format="pdf",
+            sys_inputs={"data": json.dumps(data, ensure_ascii=False, sort_keys=True)},
+            pdf_standards=standards,
+            font_paths=_fonts(),
+        )
+    except typst.TypstError as error:
+        said = f"{error.message}\n{error.diagnostic}"
+        texts = "".join(_NO_GLYPH.findall(said))
+        plain = _UNICODE.sub(lambda m: chr(int(m[1], 16)), texts)
+        raise _Unset(error.message, {c for c in plain if ord(c) > 0x7E}) from None
+
+
+def _without(value: Any, missing: set[str]) -> Any:
+    """The data with characters that no font has as their code points: `[U+6F22]`."""
+    if isinstance(value, str):
+        return "".join(f"[U+{ord(c):04X}]" if c in missing else c for c in value)
+    if isinstance(value, dict):
+        return {k: _without(v, missing) for k, v in value.items()}
+    return [_without(v, missing) for v in value] if isinstance(value, list) else value
+
+
+def _data(papers: Sequence[Paper], date: str) -> dict[str, Any]:
+    first = papers[0]
+    letter = first.letterhead
+    day = datetime.date.fromisoformat(date) if date else None
+    named = (letter.reviewer.name if letter.reviewer else "") or letter.firm if letter else ""
+    size = (letter.paper if letter else "") or ("letter" if first.system == "ip" else "A4")
+    return {
+        "papers": [_paper(p) for p in papers],
+        "author": named,
+        "date": {"year": day.year, "month": day.month, "day": day.day} if day else None,
+        "paper": {"letter": "us-letter", "A4": "a4"}[size],
+        "footer": bound(" · ".join(t for t in (letter.firm if letter else "", first.title) if t)),
+    }
+
+
+def _paper(p: Paper) -> dict[str, Any]:
+    return {
+        "title": bound(p.title),
+        "subtitle": bound(p.subtitle),
+        "summary": p.summary,
+        "letterhead": _letterhead(p.letterhead) if p.letterhead else None,
+        "blocks": [_block(b) for b in p.blocks],
+    }
+
+
+def _letterhead(h: Letterhead) -> dict[str, Any]:
+    about = (("Project: ", h.project), ("Reference: ", h.reference))
+    signs = h.reviewer
+    return {
+        "firm": h.firm,
+        "address": list(h.address),
+        "contact": list(h.contact),
+        "client": list(h.client),
+        "day": h.day,
+        "about": [label + text for label, text in about if text],
+        "reviewer": {"name": signs.name, "title": signs.title, "license": signs.license} if signs else None,
+    }
+
+
+def _block(b: Block) -> dict[str, Any]:
+    if isinstance(b, Heading):
+        return {"kind": "heading", "text": bound(b.text), "level": b.level, "tone": b.tone}
+    if isinstance(b, Text):
+        return {"kind": "text", "text": bound(b.text), "lead": b.lead, "small": b.small}
+    if isinstance(b, Verdict):
+        text = bound(b.text)
+        return {"kind": "verdict", "words": b.words, "text": text, "aside": b.aside, "tone": b.tone}
+    if isinstance(b, Bullets):
+        return {"kind": "bullets", "items": list(map(bound, b.items)), "lead": b.lead, "small": b.small}
+    if isinstance(b, Table):
+        return {
+            "kind": "table",
+            "head": list(b.head),
+            "rows": [list(map(bound, row)) for row in b.rows],
+            "caption": b.caption,
+            "words": sorted(b.words),
+            "marked": sorted(b.marked),
+        }
+    assert isinstance(b, Pictures)
+    return {
+        "kind": "pictures",
+        "pictures": [{"svg": p.svg, "alt": p.alt, "caption": bound(p.caption)} for p in b.pictures],
+    }

@@ -1,0 +1,45 @@
+"""A paper read from top to bottom: for screen readers and braille displays, and for whoever pipes a report.
+
+One line a paragraph, no columns, no drawing: each number stands in a sentence with its label.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from reviewer.report.paper import Bullets, Heading, Paper, Pictures, Table, Text, Verdict
+from reviewer.report.words import clean
+
+
+def render(paper: Paper) -> str:
+    parts = [_stopped(paper.title)]
+    if paper.subtitle:
+        parts.append(_stopped(paper.subtitle.replace(" · ", ", ")))
+    for b in paper.blocks:
+        parts += ["", *_block(b)] if isinstance(b, Heading) else _block(b)
+    return "\n".join(clean(p) for p in parts) + "\n"
+
+
+def _block(b: Heading | Text | Verdict | Bullets | Table | Pictures) -> Iterator[str]:
+    if isinstance(b, Heading):
+        yield _stopped(b.text)
+    elif isinstance(b, Verdict):
+        yield f"Verdict: {_stopped(b.words)} {_stopped(b.text)}"
+        if b.aside:
+            yield b.aside
+    elif isinstance(b, Text):
+        yield f"{b.lead}: {_stopped(b.text)}" if b.lead else _stopped(b.text)
+    elif isinstance(b, Bullets):
+        if b.lead:
+            yield f"{b.lead}, {len(b.items)} {'entry' if len(b.items) == 1 else 'entries'}:"
+        yield from (_stopped(t) for t in b.items)
+    elif isinstance(b, Table):
+        if b.caption:
+            yield f"{b.caption}, {len(b.said)} {'entry' if len(b.said) == 1 else 'entries'}:"
+        yield from (_stopped(t) for t in b.said)
+    # Pictures are left out: the tables say the same.
+
+
+def _stopped(text: str) -> str:
+    """With a full stop, so that a voice pauses."""
+    return text if text.endswith((".", "!", "?", ":")) else f"{text}."
