@@ -7,7 +7,7 @@ from functools import lru_cache
 from reviewer.facts import anatomy as anatomies
 from reviewer.facts.anatomy import Anatomy
 from reviewer.facts.book import Book, Origin, Record
-from reviewer.facts.resolve import Properties, open_question
+from reviewer.facts.resolve import Properties, below_attic, open_question
 from reviewer.facts.sums import finite, insulation, total
 from reviewer.facts.vocabulary import KINDS
 from reviewer.library.types import FLAGS, ROLES
@@ -89,7 +89,8 @@ def layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Book
         r.put("framing_depth", layer.framing.depth)
         if p.thickness is not None:
             r.put("underfilled", max(0.0, layer.framing.depth - p.thickness))
-            if layer.framing.pattern == "single":
+            open_above = below_attic(layers[i + 1].layer if i + 1 < len(layers) else None)
+            if layer.framing.pattern == "single" and not open_above:
                 r.put("overfilled", max(0.0, p.thickness - layer.framing.depth))
     if not p.is_space and not p.is_surroundings:
         r.put("joints", layer.joints or "not stated")

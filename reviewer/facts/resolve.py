@@ -129,9 +129,18 @@ class Properties:
 
 def resolve(section: Section, book: Book) -> list[Properties]:
     """Every layer's properties, in the section's order; assumptions go into the book."""
-    layers = [_resolve(layer, section.kind, book) for layer in section.layers]
+    outward = (*section.layers[1:], None)
+    layers = [
+        _resolve(layer, section.kind, below_attic(outer), book)
+        for layer, outer in zip(section.layers, outward, strict=True)
+    ]
     _veneer(section, layers, book)
     return layers
+
+
+def below_attic(outer: Layer | None) -> bool:
+    """Whether the next layer is an attic: insulation there may lie higher than its framing."""
+    return outer is not None and outer.space is not None and outer.space.endswith("attic")
 
 
 ONE_WYTHE = 0.13
@@ -158,7 +167,7 @@ def _veneer(section: Section, layers: list[Properties], book: Book) -> None:
     )
 
 
-def _resolve(layer: Layer, kind: str, book: Book) -> Properties:
+def _resolve(layer: Layer, kind: str, open_above: bool, book: Book) -> Properties:
     m = layer.material
     roles = ((m.roles if m else frozenset()) | layer.roles) - layer.not_roles
     p = Properties(layer, frozenset(roles), m.flags if m else frozenset())
@@ -167,7 +176,7 @@ def _resolve(layer: Layer, kind: str, book: Book) -> Properties:
     _loosely_named(p, book)
     for sentence in layer.assumed:
         book.assume(f"{p.label()}: {sentence}", "the text leaves it open")
-    p.thickness = _thickness(p, book)
+    p.thickness = _thickness(p, open_above, book)
     if p.is_space:
         _space(p, kind)
         return p
@@ -286,7 +295,7 @@ def _given_or_library(
     return library
 
 
-def _thickness(p: Properties, book: Book) -> float | None:
+def _thickness(p: Properties, open_above: bool, book: Book) -> float | None:
     layer, m = p.layer, p.material
     if layer.thickness is not None:
         return _single(p, "thickness", layer.thickness, "length", book)
@@ -299,6 +308,15 @@ def _thickness(p: Properties, book: Book) -> float | None:
         p.origins["thickness"] = Origin("assumed", f"usual thickness of {m.id}")
         return m.thickness
     if layer.framing is not None and layer.framing.depth is not None and not layer.thickness_unknown:
+        if open_above and layer.r_value is not None and m is not None and m.conductivity:
+            heaped = layer.r_value.middle * m.conductivity
+            if heaped > layer.framing.depth:
+                p.origins["thickness"] = Origin("assumed", "its resistance and the conductivity of the material")
+                book.assume(
+                    f"{p.label()}: lies {show(heaped, 'length', 'ip')} deep, over the framing",
+                    "no thickness was given; its resistance takes that much, and nothing above holds it down",
+                )
+                return heaped
         p.origins["thickness"] = Origin("assumed", "depth of the framing")
         book.assume(
             f"{p.label()}: fills the framing, {show(layer.framing.depth, 'length', 'ip')}",
