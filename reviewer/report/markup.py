@@ -25,12 +25,17 @@ Child = str | int | None
 
 def escape(text: object) -> Markup:
     """A text of anybody's, harmless as content and inside an attribute: control and bidirectional characters gone,
-    white space closed up, the five signs of markup escaped.
+    white space closed up to single spaces, the five signs of markup escaped.
 
-    >>> escape('<b onclick="x">\\u202eevil\\x1b[31m</b> & co')
-    '&lt;b onclick=&quot;x&quot;&gt; evil [31m&lt;/b&gt; &amp; co'
+    >>> escape('<b onclick="x">\\u202eevil\\x1b[31m</b> & co ')
+    '&lt;b onclick=&quot;x&quot;&gt; evil [31m&lt;/b&gt; &amp; co '
     """
-    return Markup(clean(str(text)).translate(_ESCAPES))
+    text = str(text)
+    inner = clean(text)
+    if not inner:
+        return Markup(" " if text.isspace() else "")
+    before, after = " " * text[0].isspace(), " " * text[-1].isspace()
+    return Markup(f"{before}{inner}{after}".translate(_ESCAPES))
 
 
 def el(name: str, /, *children: Child, **attributes: str | float | bool | None) -> Markup:
@@ -70,15 +75,14 @@ def figures(value: float) -> str:
     return "0" if text in ("-0", "") else text
 
 
-def join(parts: Iterable[Child], between: str = "") -> Markup:
-    """Pieces one after the other; those that are not markup are escaped, as is `between`."""
-    return Markup(
-        (between if isinstance(between, Markup) else escape_raw(between)).join(
-            p if isinstance(p, Markup) else escape(p) for p in parts if p is not None and p != ""
-        )
-    )
+def join(parts: Iterable[Child], between: Child = "") -> Markup:
+    """Pieces one after the other; those that are not markup are escaped, as is `between`.
+
+    >>> join(["a < b", el("b", "c")], ", ")
+    'a &lt; b, <b>c</b>'
+    """
+    return Markup(_safe(between).join(_safe(p) for p in parts if p is not None and p != ""))
 
 
-def escape_raw(text: str) -> Markup:
-    """The five signs escaped and white space kept: for joints of our own, and for text that is set as written."""
-    return Markup(text.translate(_ESCAPES))
+def _safe(part: Child) -> str:
+    return part if isinstance(part, Markup) else escape(part)

@@ -1,0 +1,328 @@
+"""The review as one HTML file: it needs no network and no script, on a phone, on a desk and on paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from reviewer.report import charts, hatch, html_findings, html_year, words
+from reviewer.report.drawing import drawing
+from reviewer.report.html_context import Context
+from reviewer.report.markup import Markup, el, join
+from reviewer.report.page import VERDICT_CLASSES, chip, contents, page, table
+from reviewer.report.sources import Sources
+from reviewer.result import SEVERITIES, LayerLine, Result
+from reviewer.units import show
+
+
+def render(results: Sequence[Result]) -> str:
+    """One page for all results; several stand below one another, with a list of them first."""
+    if len(results) == 1:
+        r = results[0]
+        c = _context(r, "", 2)
+        parts = _parts(r, c)
+        head = [*_head(r, 1, ""), contents((c.id(i), name) for i, name, _ in parts)]
+        return page(words.title(r), head, _sections(parts, c), words.engine_note(r), jump="section")
+    title = f"Review of {len(results)} sections"
+    links = []
+    main: list[Markup] = []
+    for n, r in enumerate(results, 1):
+        prefix = f"s{n}-"
+        c = _context(r, prefix, 3)
+        parts = _parts(r, c)
+        mark = chip(words.DISPOSITIONS[r.disposition], VERDICT_CLASSES[r.disposition])
+        links.append(el("li", el("a", words.title(r), href=f"#{prefix}top"), " ", mark))
+        nav = contents((c.id(i), name) for i, name, _ in parts)
+        main.append(el("article", *_head(r, 2, prefix), nav, *_sections(parts, c), id=f"{prefix}top"))
+    head = [el("p", "Moisture review", class_="kicker"), el("h1", title), el("ol", *links, id="all")]
+    return page(title, head, main, words.engine_note(results[0]) if results else "", jump="all")
+
+
+def _context(r: Result, prefix: str, level: int) -> Context:
+    return Context(r.layers, r.units, prefix, level, Sources(prefix))
+
+
+def _head(r: Result, level: int, prefix: str) -> Iterator[Markup]:
+    if level == 1:
+        yield el("p", "Moisture review", class_="kicker")
+    yield el(f"h{level}", words.title(r))
+    yield el("p", words.where(r), class_="where")
+    yield verdict(r.disposition, r.summary)
+    counts = [(s, sum(f.severity == s for f in r.findings)) for s in SEVERITIES]
+    names = {"serious": "serious", "caution": "caution", "note": "note", "credit": "done well"}
+    chips = [el("li", chip(f"{n} {names[s]}", f"is-{s}")) for s, n in counts if n]
+    yield el("ul", *(chips or [el("li", "no findings")]), class_="tally", aria_label="Findings")
+
+
+def verdict(disposition: str, summary: str) -> Markup:
+    """The verdict, large, with the sentence that goes with it."""
+    word = el("strong", words.DISPOSITIONS[disposition])
+    return el("div", word, el("p", summary), class_=f"verdict {VERDICT_CLASSES[disposition]}")
+
+
+Part = tuple[str, str, list[Markup]]
+"""Id, heading, content."""
+
+
+def _parts(r: Result, c: Context) -> list[Part]:
+    """The parts of a review that have something to say, in their order."""
+    calc = r.calculations
+    monthly = calc.get("monthly")
+    found: list[Part] = [("section", "The section, from the room outwards", list(_section(r, c)))]
+
+    def add(id: str, heading: str, content: Iterable[Markup]) -> None:
+        parts = list(content)
+        if parts:
+            found.append((id, heading, parts))
+
+    add("findings", "Findings", html_findings.findings(r, c))
+    add("holds", "What holds, and must not be lost in a change", html_findings.credits(r, c))
+    if monthly and r.layers:
+        add("months", "Through the section, month by month", html_year.months(r, c))
+        add("year", "The year: damp and dry", html_year.year(r, c))
+        if "strips" in calc:
+            add("depth", "By depth below grade", html_year.strips(r, c))
+        if "hourly" in calc:
+            add("hourly", "The hourly simulation", html_year.hourly(r, c))
+    add("assumed", "What was assumed", _assumed(r))
+    add("open", "What could not be judged, and what would settle it", _open(r))
+    if monthly and r.layers:
+        add("numbers", "The numbers by month", html_year.numbers(r, c))
+    add("work", "The work: every calculation with its numbers", _work(r, c))
+    cautions = list(_cautions(r, c))
+    if c.sources:
+        found.append(("sources", "Sources", [c.sources.listed()]))
+    found.append(("cautions", "Cautions", cautions))
+    return found
+
+
+def _sections(parts: Iterable[Part], c: Context) -> Iterator[Markup]:
+    for id, heading, content in parts:
+        yield el("section", c.heading(heading), *content, id=c.id(id))
+
+
+# The section
+
+
+def _section(r: Result, c: Context) -> Iterator[Markup]:
+    if not r.layers:
+        yield el("p", "The section has no layers.")
+        return
+    figures = [el("figure", Markup(drawing(r, c.prefix, legend=False)), el("figcaption", _drawn(r)))]
+    if r.calculations.get("monthly"):
+        month, why = charts.worst_month(r)
+        name = r.calculations["monthly"]["months"][month]
+        chart = charts.through(r, month, c.id("through"))
+        if chart is not None:
+            figures.append(
+                el(
+                    "figure",
+                    chart,
+                    el("figcaption", f"{name}, {why}: drawn on the same scale, the room at the left."),
+                )
+            )
+    yield el(
+        "div", el("div", *figures, class_="figures"), el("div", _layers(r, c), *_notes(r, c)), class_="plate"
+    )
+
+
+def _drawn(r: Result) -> str:
+    cut = {
+        "roof": "A vertical cut, the room below",
+        "floor": "A vertical cut, the room above",
+        "slab": "A vertical cut, the room above",
+    }.get(r.section.kind, "A level cut seen from above, the room at the left")
+    said = [f"{cut}. To scale; sheets and coatings are lines."]
+    if any(x.condensing for x in r.layers):
+        said.append("The beaded line: condensate collects there in some month.")
+    if any(x.ventilated for x in r.layers):
+        said.append("Arrows: ventilated.")
+    if any(not x.thickness for x in r.layers):
+        said.append("Broken edges: no thickness, not to scale.")
+    return " ".join(said)
+
+
+def _layers(r: Result, c: Context) -> Markup:
+    degree, unit = words.degree(r.units), words.permeance_unit(r.units)
+    names = [
+        "#",
+        "Hatch",
+        "Layer",
+        "Thickness",
+        "R" if r.units == "ip" else "R, m²·K/W",
+        f"Dry, {unit}",
+        f"Damp, {unit}",
+        degree,
+        "RH",
+        "Findings",
+    ]
+    heads = [
+        el("th", name, scope="col", class_="l" if name in ("Hatch", "Layer", "Findings") else None)
+        for name in names
+    ]
+    concerned: dict[int, list[tuple[str, str]]] = {}
+    for number, cause, below in html_findings.numbered(r):
+        for name, f in ((number, cause), *below):
+            for i in f.layers:
+                concerned.setdefault(i, []).append((name, f.severity))
+    return table(
+        "Layers. Dry and damp: permeance. Temperature and highest monthly RH at the outer face.",
+        heads,
+        [_layer(x, r, c, names, concerned.get(x.index, [])) for x in r.layers],
+        label="Layers",
+        cards=True,
+    )
+
+
+def _layer(x: LayerLine, r: Result, c: Context, names: list[str], found: list[tuple[str, str]]) -> Markup:
+    name = words.clean(x.name)
+    text = words.clean(x.text)
+    anchor = c.layer(x.index)
+    about = [text] if text and text.lower() != name.lower() else []
+    if x.framing:
+        f = x.framing
+        about.append(
+            f"{words.clean(f.material)} members {show(f.width, 'length', r.units)} at {show(f.spacing, 'length', r.units)}"
+        )
+    about += [", ".join(x.roles)] if x.roles else []
+    about += ["condensate collects at its outer face"] if x.condensing else []
+    about += ["ventilated"] if x.ventilated else []
+    about += ["not known"] if x.unknown else []
+    sources = list(dict.fromkeys(x.sources.values()))
+    cited = [c.sources.cite(s, anchor, f"layer {x.index + 1}") for s in sources]
+    key = el(
+        "svg",
+        hatch.swatch(x, c.prefix, 1, 1, 26, 14),
+        viewBox="0 0 28 16",
+        width=28,
+        height=16,
+        aria_hidden="true",
+    )
+    links = [el("a", n, href=f"#{c.id(f'finding-{n}')}", title=s) for n, s in found]
+    damp = x.humidity_outer is not None and x.humidity_outer >= 0.795
+    values = (
+        words.thickness(x, r.units),
+        words.resistance(x, r.units),
+        words.permeance(x.permeance_dry, r.units, x.unknown),
+        words.permeance(x.permeance_wet, r.units, x.unknown),
+        words.temperature(x.temperature_outer, r.units),
+        words.humidity(x.humidity_outer),
+    )
+    return el(
+        "tr",
+        el("td", str(x.index + 1), class_="n"),
+        el("td", key),
+        el("th", name, *cited, el("small", " · ".join(about)) if about else None, scope="row", class_="name"),
+        *(
+            el("td", value, data_label=label, class_="r80" if label == "RH" and damp else None)
+            for label, value in zip(names[3:9], values, strict=True)
+        ),
+        el("td", join(links, ", ") if links else words.NONE, class_="l", data_label=names[9]),
+        id=anchor,
+    )
+
+
+def _notes(r: Result, c: Context) -> Iterator[Markup]:
+    calc, system = r.calculations, r.units
+    monthly = calc.get("monthly")
+    said: list[Markup] = []
+    if monthly:
+        month = calc["dew_point"]["month"]
+        k = monthly["months"].index(month)
+        said.append(
+            el(
+                "li",
+                f"Temperatures are the mean of {month}, the coldest month: room {show(monthly['indoor']['temperature'][k], 'temperature', system)} "
+                f"with a dew point of {show(calc['dew_point']['indoor'], 'temperature', system)}, outdoors "
+                f"{show(monthly['outdoor']['temperature'][k], 'temperature', system)}.",
+            )
+        )
+    if "u_value" in calc:
+        method = calc["method"]
+        said.append(
+            el(
+                "li",
+                f"Whole section with framing: {show(calc['r_value'], 'thermal resistance', system)}, "
+                f"U {show(calc['u_value'], 'thermal transmittance', system)} ({method['u_value']})",
+                c.sources.cite(method["source"], c.id("section"), "the whole section")
+                if method["source"]
+                else None,
+            )
+        )
+    if "share_outboard" in calc:
+        said.append(
+            el(
+                "li",
+                f"{calc['share_outboard'] * 100:.0f} % of R lies outboard of the condensing plane; the coldest month "
+                f"asks for {calc['share_needed'] * 100:.0f} %.",
+            )
+        )
+    if said:
+        yield el("ul", *said, class_="quiet")
+
+
+# The grounds
+
+
+def _assumed(r: Result) -> Iterator[Markup]:
+    if r.assumptions:
+        yield el("ul", *(el("li", a.what, el("span", f" – {a.why}", class_="quiet")) for a in r.assumptions))
+
+
+def _open(r: Result) -> Iterator[Markup]:
+    items = []
+    for settle, rules in words.open_questions(r).items():
+        deciding = [m for m in rules if m.decisive]
+        named = join([el("code", m.rule) for m in deciding or rules], ", ")
+        say = "The verdict can turn on it: " if deciding else "Without an answer: "
+        more = [m for m in rules if not m.decisive] if deciding else []
+        items.append(
+            el(
+                "li",
+                el("strong", settle[:1].upper() + settle[1:], "."),
+                " ",
+                say,
+                named,
+                join(["; also without an answer: ", join([el("code", m.rule) for m in more], ", ")])
+                if more
+                else None,
+                ".",
+            )
+        )
+    if items:
+        yield el("ul", *items)
+
+
+def _work(r: Result, c: Context) -> Iterator[Markup]:
+    for n, w in enumerate(r.work, 1):
+        anchor = c.id(f"work-{n}")
+        yield c.heading(f"{n}. {words.clean(w.title)}", id=f"work-{n}", below=1)
+        yield el("ul", *(el("li", part) for part in w.formula.split("; ")))
+        if w.where:
+            yield el("p", w.where, class_="quiet")
+        if w.numbers:
+            rows = [
+                el(
+                    "tr",
+                    el("th", line.of, scope="row", class_="name"),
+                    el("td", words.calculation(line), class_="l"),
+                    el("td", line.note, class_="l"),
+                )
+                for line in w.numbers
+            ]
+            heads = [el("th", name, scope="col", class_="l") for name in ("Of", "Calculation", "From")]
+            yield table(f"Numbers of {words.clean(w.title)}", heads, rows)
+        yield el("p", el("strong", w.result))
+        yield el(
+            "p",
+            f"Limits: {w.limits}",
+            c.sources.cite(w.source, anchor, f"work {n}") if w.source else None,
+            class_="quiet",
+        )
+
+
+def _cautions(r: Result, c: Context) -> Iterator[Markup]:
+    items = [el("li", text) for text in r.cautions]
+    if r.climate.source:
+        cited = [c.sources.cite(s, c.id("cautions"), "the climate") for s in r.climate.source]
+        items.append(el("li", "Climate: ", words.where(r), *cited))
+    yield el("ul", *items)
