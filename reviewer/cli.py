@@ -16,11 +16,19 @@ if TYPE_CHECKING:
     from reviewer.errors import InputError
     from reviewer.explanation import Explanation
     from reviewer.model.section import Section
+    from reviewer.report.letterhead import Letterhead
     from reviewer.result import Result
 
 FORMATS = ("terminal", "json", "markdown")
-SUFFIXES = {".json": "json", ".md": "markdown", ".markdown": "markdown", ".txt": "terminal"}
-SCHEMAS = ("section", "result", "ruleset", "policy", "gate", "reach", "compare")
+SUFFIXES = {
+    ".json": "json",
+    ".md": "markdown",
+    ".markdown": "markdown",
+    ".txt": "terminal",
+    ".pdf": "pdf",
+    ".docx": "docx",
+}
+SCHEMAS = ("section", "result", "ruleset", "policy", "gate", "letterhead", "reach", "compare")
 PAGE_FORMATS = ("text", "markdown", "html")
 PAGE_SUFFIXES = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}
 THRESHOLDS = ("serious", "caution", "note", "never")
@@ -58,6 +66,15 @@ CasesOption = Annotated[
 ]
 EditionOption = Annotated[
     str, typer.Option("--edition", help='Code and edition, such as "IRC 2018".', metavar="CODE")
+]
+LetterheadOption = Annotated[
+    Optional[Path],
+    typer.Option(
+        "--letterhead", metavar="FILE", help="Firm, date, project and signature for a written report."
+    ),
+]
+PlainOption = Annotated[
+    bool, typer.Option("--plain", help="Text to be read out: sentences only, no columns, no drawing.")
 ]
 ColorOption = Annotated[str, typer.Option("--color", help="auto, always or never.", metavar="WHEN")]
 
@@ -165,6 +182,8 @@ def review(
     edition: EditionOption = "",
     units: UnitsOption = None,
     color: ColorOption = "auto",
+    letterhead: LetterheadOption = None,
+    plain: PlainOption = False,
     hourly: Annotated[
         bool,
         typer.Option("--hourly", help="Run the hourly heat, air and moisture simulation too (EN 15026)."),
@@ -198,6 +217,7 @@ def review(
     if format is not None:
         _choice(format, FORMATS, "--format")
     chosen = [(path, _format_of(path)) for path in output or ()]
+    letter = _letterhead(letterhead)
     if hourly:
         _say_if_slow()
     loaded = [_load(text, kind, place, zone, indoor) for text in sections]
@@ -225,22 +245,32 @@ def review(
         )
         for s in loaded
     ]
-    _put(lambda *how: _rendered(results, *how), chosen, format, color, width)
+    _put(lambda *how: _rendered(results, letter, *how), chosen, format, color, width, plain)
     raise typer.Exit(_status(results, fail_at))
 
 
 def _put(
-    render: Callable[[str, bool, int], str],
+    render: Callable[[str, bool, int], str | bytes],
     chosen: list[tuple[Path, str]],
     format: str | None,
     color: str,
     width: int | None,
+    plain: bool = False,
 ) -> None:
     """Write to files, or print, what `render` makes of a format, whether to use colors, and a width."""
     for path, fmt in chosen:
-        _write(path, render(fmt, False, width or 100))
+        _write(path, render("plain" if plain and fmt == "terminal" else fmt, False, width or 100))
     if format is not None or not chosen:
-        sys.stdout.write(render(format or "terminal", _use_color(color), width or _columns()))
+        shown = "plain" if plain and format in (None, "terminal") else format or "terminal"
+        sys.stdout.write(str(render(shown, _use_color(color), width or _columns())))
+
+
+def _letterhead(path: Path | None) -> Letterhead | None:
+    if path is None:
+        return None
+    from reviewer.report.letterhead import read_letterhead
+
+    return read_letterhead(path)
 
 
 def _say_if_slow() -> None:
@@ -255,6 +285,7 @@ def _say_if_slow() -> None:
 
 
 def _format_of(path: Path) -> str:
+    """The format that a file's suffix asks for. Raises InputError: no such format, or its library is missing."""
     if path.suffix.lower() not in SUFFIXES:
         from reviewer.errors import InputError, Problem, nearest
 
@@ -266,7 +297,12 @@ def _format_of(path: Path) -> str:
                 nearest(path.suffix, SUFFIXES),
             )
         )
-    return SUFFIXES[path.suffix.lower()]
+    fmt = SUFFIXES[path.suffix.lower()]
+    if fmt in ("pdf", "docx"):
+        from reviewer.report.written import need
+
+        need(fmt)
+    return fmt
 
 
 def _load(text: str, kind: str | None, place: str | None, zone: str | None, indoor: str | None) -> Section:
@@ -282,16 +318,19 @@ def _load(text: str, kind: str | None, place: str | None, zone: str | None, indo
     return override(section, kind=kind, place=place, zone=zone, indoor=indoor)
 
 
-def _rendered(results: list[Result], fmt: str, color: bool, width: int) -> str:
+def _rendered(
+    results: list[Result], letter: Letterhead | None, fmt: str, color: bool, width: int
+) -> str | bytes:
     if fmt == "json":
         from reviewer.report import as_json
 
         return as_json.render(results)
-    if fmt == "markdown":
+    if fmt in ("markdown", "plain", "pdf", "docx"):
         from reviewer.report.review_paper import review_paper
         from reviewer.report.written import written
 
-        return str(written([review_paper(r, pictures=False) for r in results], fmt))
+        drawn = fmt in ("pdf", "docx")
+        return written([review_paper(r, letter, brief=fmt == "pdf", pictures=drawn) for r in results], fmt)
     from reviewer.report import terminal
 
     return "\n".join(terminal.render(r, width, color) for r in results)
@@ -300,6 +339,8 @@ def _rendered(results: list[Result], fmt: str, color: bool, width: int) -> str:
 def _explained(told: list[Explanation], fmt: str, color: bool, width: int) -> str:
     from reviewer.report import explained
 
+    if fmt in ("pdf", "docx"):
+        _wrong(f"a proof is not written as {fmt.upper()}", "a .txt, .md or .json file")
     if fmt == "json":
         return explained.as_json(told)
     if fmt == "markdown":
@@ -307,7 +348,7 @@ def _explained(told: list[Explanation], fmt: str, color: bool, width: int) -> st
     return "\n".join(explained.as_text(e, width, color) for e in told)
 
 
-def _write(path: Path, text: str) -> None:
+def _write(path: Path, text: str | bytes) -> None:
     """Whole or not at all."""
     from reviewer.files import write_whole
 
@@ -567,6 +608,10 @@ def schema(
         from reviewer.gate.policy_schema import policy_schema
 
         found = policy_schema()
+    elif what == "letterhead":
+        from reviewer.report.letterhead import letterhead_schema
+
+        found = letterhead_schema()
     elif what == "gate":
         from reviewer.gate.outputs.as_json import schema as gate_schema
 

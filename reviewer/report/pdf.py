@@ -19,9 +19,6 @@ from reviewer.report.letterhead import Letterhead
 from reviewer.report.paper import Block, Bullets, Heading, Paper, Pictures, Table, Text, Verdict
 from reviewer.report.words import bound
 
-MISSING: Final = Problem(
-    "PDF needs the library typst, which is not installed", None, "pip install 'reviewer[pdf]'"
-)
 _NO_GLYPH: Final = re.compile(r'the text `"((?:[^"\\]|\\.)+)"` could not be displayed', re.DOTALL)
 _UNICODE: Final = re.compile(r"\\u\{([0-9a-fA-F]+)\}")
 MOST_ROUNDS: Final = 20
@@ -30,7 +27,7 @@ MOST_ROUNDS: Final = 20
 def render(papers: Sequence[Paper]) -> bytes:
     """One PDF of all papers, each from a new page on.
 
-    Raises InputError: typst is not installed, or has no way to set a text.
+    Raises InputError: a text can't be set.
     """
     date = next((p.letterhead.date for p in papers if p.letterhead and p.letterhead.date), "")
     data = _data(papers, date)
@@ -57,27 +54,22 @@ class _Unset(Exception):
 
 
 def picture(svg: str, width: float = 6.5) -> bytes:
-    """A drawing as PNG, `width` inches wide at 200 pixels an inch. Raises InputError: typst is not installed."""
+    """A drawing as PNG, `width` inches wide at 200 pixels an inch."""
     source = (
         f"#set page(width: {width}in, height: auto, margin: 0pt)\n"
         '#image(bytes(sys.inputs.svg), format: "svg", width: 100%)'
     )
-    typst = _typst()
+    import typst
+
     return typst.compile(source.encode(), format="png", ppi=200, sys_inputs={"svg": svg}, font_paths=_fonts())
-
-
-def _typst() -> Any:
-    try:
-        import typst
-    except ImportError:
-        raise InputError(MISSING) from None
-    return typst
 
 
 @cache
 def _fonts() -> Any:
     """The library's own fonts and no others: what a machine has installed must not change a report."""
-    return _typst().Fonts(include_system_fonts=False)
+    import typst
+
+    return typst.Fonts(include_system_fonts=False)
 
 
 @cache
@@ -86,7 +78,8 @@ def _template() -> bytes:
 
 
 def _compiled(data: dict[str, Any], standards: list[str]) -> bytes:
-    typst = _typst()
+    import typst
+
     try:
         return typst.compile(
             _template(),

@@ -3,23 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from importlib.util import find_spec
 from typing import Final
 
+from reviewer.errors import InputError, Problem
 from reviewer.report.paper import Paper
 
-FORMATS: Final = ("markdown", "plain", "pdf", "docx")
+_LIBRARIES: Final = {"pdf": ("typst",), "docx": ("docx", "typst")}
+
+
+def need(fmt: str) -> None:
+    """Raise InputError when a library that a format needs is not installed."""
+    for name in _LIBRARIES.get(fmt, ()):
+        if find_spec(name) is None:
+            raise InputError(
+                Problem(
+                    f"{fmt.upper()} needs a library that is not installed: {name}",
+                    None,
+                    f"pip install 'reviewer[{fmt}]'",
+                )
+            )
 
 
 def written(papers: Sequence[Paper], fmt: str) -> str | bytes:
     """Papers one after the other, as text or as the bytes of a file. Raises InputError: a library is missing."""
+    need(fmt)
     if fmt == "pdf":
         from reviewer.report import pdf
 
         return pdf.render(papers)
     if fmt == "docx":
-        from reviewer.report import docx
+        from reviewer.report import office
 
-        return docx.render(papers)
+        return office.render(papers)
     if fmt == "plain":
         from reviewer.report import plain
 
