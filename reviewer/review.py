@@ -108,6 +108,26 @@ def review(
     return report(section, built, judge(built[0], rules), rules, units=units, proof=proof, work=work)
 
 
+def review_all(
+    sections: Sequence[Section],
+    ruleset: Ruleset | None = None,
+    *,
+    edition: str = "",
+    units: Units | None = None,
+    proof: bool = False,
+    hourly: bool = False,
+    work: bool = False,
+) -> list[Result]:
+    """Review sections, calculated and simulated together: what `review` gives for each alone."""
+    from reviewer.facts.batch import build_all
+
+    rules = ruleset if ruleset is not None else load_rules()
+    return [
+        report(section, built, judge(built[0], rules), rules, units=units, proof=proof, work=work)
+        for section, built in zip(sections, build_all(sections, edition, hourly=hourly), strict=True)
+    ]
+
+
 def report(
     section: Section,
     built: Built,

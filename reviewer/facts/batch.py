@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from reviewer.facts import monthly
-from reviewer.facts.build import Begun, Built, Sites, begin, finish
+from reviewer.facts.build import Begun, Built, Sites, begin, finish_all
 from reviewer.model.section import Section
 
 
-def build_all(sections: Sequence[Section], edition: str = "", sites: Sites | None = None) -> list[Built]:
+def build_all(
+    sections: Sequence[Section], edition: str = "", sites: Sites | None = None, *, hourly: bool = False
+) -> list[Built]:
     """The facts of each section, in their order: what `build` gives for it alone, to the last bit.
 
     Sections with as many layers that conduct are calculated together. `sites` carries the sites found, those
-    of weather files too, from one call to the next. Raises InputError as `build` does.
+    of weather files too, from one call to the next; `hourly` adds the hourly simulations, which run at once on
+    as many cores as there are. Raises InputError as `build` does.
 
     >>> from reviewer.model.parse import section_from_line
     >>> wall = "latex paint | 1/2 in gypsum board | 2x4 @ 16 in with R-13 glass fiber batt | 1/2 in plywood"
@@ -30,7 +33,7 @@ def build_all(sections: Sequence[Section], edition: str = "", sites: Sites | Non
     for group in _groups(begun, "vapor"):
         jobs = [(begun[n].job.parts, begun[n].site, begun[n].anatomy, thermal[n]) for n in group]
         years.update(zip(group, monthly.monthly_years(jobs), strict=True))
-    return [finish(b, thermal.get(n), years.get(n)) for n, b in enumerate(begun)]
+    return finish_all([(b, thermal.get(n), years.get(n)) for n, b in enumerate(begun)], hourly=hourly)
 
 
 def _groups(begun: Sequence[Begun], what: str) -> list[list[int]]:

@@ -6,7 +6,7 @@ that a rule which needs it is listed as not evaluated and never passes in silenc
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 
 from reviewer.facts import anatomy as anatomies
@@ -39,6 +39,11 @@ class Begun:
     head: Record
     records: list[Record]
     blocked: dict[str, str]
+
+    @property
+    def why(self) -> str:
+        """Why heat and vapor can't be calculated; empty when they can."""
+        return self.blocked["thermal"] or self.blocked["vapor"]
 
     @property
     def job(self) -> monthly.Job:
@@ -123,24 +128,45 @@ def finish(
     begun: Begun, thermal: monthly.Thermal | None, year: monthly.Year | None, *, hourly: bool = False
 ) -> Built:
     """Write the facts that rest on the calculation."""
+    return finish_all([(begun, thermal, year)], hourly=hourly)[0]
+
+
+Calculated = tuple[Begun, "monthly.Thermal | None", "monthly.Year | None"]
+
+
+def finish_all(sections: Sequence[Calculated], *, hourly: bool = False) -> list[Built]:
+    """Write the facts that rest on the calculation, of several sections: their hourly simulations run together."""
+    for begun, thermal, year in sections:
+        _steady(begun, thermal, year)
+    if hourly:
+        _simulated([begun for begun, _, _ in sections if not begun.why])
+    for begun, _, _ in sections:
+        statement_facts(begun.section, begun.book)
+        requirement_facts(begun.section, begun.layers, begun.anatomy, begun.site, begun.head, begun.book)
+    return [(b.book, b.layers, b.site, b.anatomy, year) for b, _, year in sections]
+
+
+def _steady(begun: Begun, thermal: monthly.Thermal | None, year: monthly.Year | None) -> None:
     section, book, layers, site = begun.section, begun.book, begun.layers, begun.site
     anatomy, head, records = begun.anatomy, begun.head, begun.records
-    why_thermal = begun.blocked["thermal"]
-    why = why_thermal or begun.blocked["vapor"]
+    why = begun.why
     section_facts(head, section, layers, anatomy, site, book)
-    thermal_facts(head, records, section, layers, anatomy, site, thermal, year, why_thermal, book)
+    thermal_facts(
+        head, records, section, layers, anatomy, site, thermal, year, begun.blocked["thermal"], book
+    )
     moisture_facts(head, records, layers, anatomy, year, why, book)
     joint_facts(layers, anatomy, site, thermal, year, why, book)
     pair_facts(layers, anatomy, book)
     force_facts(section, layers, anatomy, site, year, records, why, book)
     strip_facts(section, layers, anatomy, site, year, head, why, book)
-    if hourly and not why:
-        from reviewer.facts.hourly import hourly_facts, simulate_section
 
-        hourly_facts(layers, anatomy, simulate_section(section, layers, anatomy, site, book), book)
-    statement_facts(section, book)
-    requirement_facts(section, layers, anatomy, site, head, book)
-    return book, layers, site, anatomy, year
+
+def _simulated(sections: Sequence[Begun]) -> None:
+    from reviewer.facts.hourly import hourly_facts, prepare, run
+
+    prepared = [prepare(b.section, b.layers, b.anatomy, b.site, b.book) for b in sections]
+    for b, simulated in zip(sections, run(prepared), strict=True):
+        hourly_facts(b.layers, b.anatomy, simulated, b.book)
 
 
 def _blocked(layers: list[Properties], anatomy: Anatomy, site: Site) -> dict[str, str]:

@@ -6,6 +6,7 @@ facts of the kinds `simulation`, `simulated_joint` and `simulated_layer`.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -34,7 +35,7 @@ from reviewer.physics.hourly.boundary import (
 )
 from reviewer.physics.hourly.materials import AirSpace, HygroMaterial, Layer, Membrane
 from reviewer.physics.hourly.outcome import Outcome
-from reviewer.physics.hourly.solver import AirLeak, Assembly, Leak, NotConverged, simulate
+from reviewer.physics.hourly.solver import AirLeak, Assembly, Leak, NotConverged, simulate_many
 from reviewer.physics.hourly.weather import HourlyWeather, monthly_means, smooth_year, synthetic_year
 from reviewer.physics.sun import AZIMUTHS
 
@@ -73,13 +74,19 @@ class Simulated:
     """Joint of the simulation for each layer's outer face."""
 
 
-def simulate_section(
-    section: Section, layers: list[Properties], a: Anatomy, site: Site, book: Book
-) -> Simulated:
-    """Run the section until the years repeat. Every layer has a resistance and a permeance.
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """A section as the simulation takes it, before it runs."""
 
-    Raises InputError when the solver finds no solution.
-    """
+    id: str
+    assembly: Assembly
+    weather: HourlyWeather
+    synthetic: bool
+    joints: tuple[int, ...]
+
+
+def prepare(section: Section, layers: list[Properties], a: Anatomy, site: Site, book: Book) -> Prepared:
+    """What a simulation needs; every layer has a resistance and a permeance. Raises InputError: no weather."""
     weather, synthetic = _weather(site, book)
     solid = [p for p in layers if not p.is_surroundings]
     parts = [_part(p, solid, book) for p in solid]
@@ -87,17 +94,27 @@ def simulate_section(
     outdoors = _outdoors(section, solid, a, site, weather, book)
     leaks, air_leaks = _leaks(section, solid, a, site, weather, book)
     assembly = Assembly(parts, indoors, outdoors, leaks, air_leaks)
-    try:
-        outcome = simulate(assembly, years=MOST_YEARS, until_periodic=True)
-    except NotConverged as e:
-        raise InputError(
-            Problem(
-                f"the hourly simulation of {section.id} found no solution: {e}",
-                None,
-                "a section whose materials and climate it can follow",
+    return Prepared(section.id, assembly, weather, synthetic, tuple(range(1, len(solid) + 1)))
+
+
+def run(prepared: Sequence[Prepared]) -> list[Simulated]:
+    """Run sections until their years repeat, as many at once as there are cores.
+
+    Raises InputError for the first of them for which the solver finds no solution.
+    """
+    outcomes = simulate_many([p.assembly for p in prepared], years=MOST_YEARS, until_periodic=True)
+    done = []
+    for p, outcome in zip(prepared, outcomes, strict=True):
+        if isinstance(outcome, NotConverged):
+            raise InputError(
+                Problem(
+                    f"the hourly simulation of {p.id} found no solution: {outcome}",
+                    None,
+                    "a section whose materials and climate it can follow",
+                )
             )
-        ) from None
-    return Simulated(outcome, weather, synthetic, tuple(range(1, len(solid) + 1)))
+        done.append(Simulated(outcome, p.weather, p.synthetic, p.joints))
+    return done
 
 
 def _weather(site: Site, book: Book) -> tuple[HourlyWeather, bool]:

@@ -311,7 +311,9 @@ def _thickness(p: Properties, open_above: bool, book: Book) -> float | None:
         if open_above and layer.r_value is not None and m is not None and m.conductivity:
             heaped = layer.r_value.middle * m.conductivity
             if heaped > layer.framing.depth:
-                p.origins["thickness"] = Origin("assumed", "its resistance and the conductivity of the material")
+                p.origins["thickness"] = Origin(
+                    "assumed", "its resistance and the conductivity of the material"
+                )
                 book.assume(
                     f"{p.label()}: lies {show(heaped, 'length', 'ip')} deep, over the framing",
                     "no thickness was given; its resistance takes that much, and nothing above holds it down",

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from reviewer.facts.batch import build_all
 from reviewer.facts.build import Built, build
 from reviewer.model.parse import load_section, section_from_line
+from reviewer.review import review, review_all
 from reviewer.workbench import shipped_cases
 
 CASES = shipped_cases()
@@ -90,3 +91,11 @@ def test_a_site_is_looked_up_once_for_sections_that_share_it(places: tuple[str, 
     sites: dict = {}
     build_all([first, replace(first, title="again"), second], sites=sites)
     assert len(sites) == 2
+
+
+def test_hourly_simulations_that_run_together_give_what_each_gives_alone() -> None:
+    wall = "latex paint | 1/2 in gypsum board | 2x4 @ 16 in with R-13 glass fiber batt | 1/2 in plywood | vinyl siding"
+    sections = [section_from_line(wall, kind="wall", zone=z) for z in ("4A", "7")]
+    together = review_all(sections, hourly=True)
+    assert together == [review(s, hourly=True) for s in sections]
+    assert all(r.calculations["hourly"]["periodic"] for r in together)

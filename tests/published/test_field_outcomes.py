@@ -25,7 +25,8 @@ import numpy as np
 
 from reviewer.facts.book import Book, Record
 from reviewer.facts.build import begin, build
-from reviewer.facts.hourly import Simulated, simulate_section
+from reviewer.facts.hourly import Simulated, prepare
+from reviewer.facts.hourly import run as simulate_together
 from reviewer.library.materials import load_materials
 from reviewer.model.parse import parse_section
 from reviewer.physics.basics import Array
@@ -129,7 +130,8 @@ def test_open_cell_foam_walls_stay_below_twenty_percent_facing_north() -> None:
 def run(text: str) -> Simulated:
     """The simulation itself, from the first year on."""
     begun = begin(parse_section(text))
-    return simulate_section(begun.section, begun.layers, begun.anatomy, begun.site, Book())
+    prepared = prepare(begun.section, begun.layers, begun.anatomy, begun.site, Book())
+    return simulate_together([prepared])[0]
 
 
 def at_inner_face(insulation: str, year: int) -> float:

@@ -490,17 +490,21 @@ def simulate_many(
     until_periodic: bool = False,
     settings: Settings = DEFAULT,
     workers: int | None = None,
-) -> list[Outcome]:
+) -> list[Outcome | NotConverged]:
     """Several assemblies over the same `times`, in order: the same numbers as one by one, with one core for
-    each worker (all cores when None), since the compiled loops need no interpreter lock.
+    each worker (all cores when None), since the compiled loops need no interpreter lock. An assembly that has
+    no solution gives its error in place of an outcome. Raises ValueError for input that can't be used.
     """
     import os
     from concurrent.futures import ThreadPoolExecutor
 
     ends = _times(times)
 
-    def one(assembly: Assembly) -> Outcome:
-        return _run(assembly, _build(assembly, ends, settings), years, until_periodic, None, settings)
+    def one(assembly: Assembly) -> Outcome | NotConverged:
+        try:
+            return _run(assembly, _build(assembly, ends, settings), years, until_periodic, None, settings)
+        except NotConverged as e:
+            return e
 
     count = (
         workers or len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
