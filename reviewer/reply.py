@@ -89,6 +89,7 @@ class Reply(Value):
     direction: Direction
     words: list[WordReading]
     assumed: list[Assumption]
+    """What the question left open and how it was taken, with why that and not another."""
     unused: list[str]
     kind: str
     place: str
@@ -115,6 +116,8 @@ class Reply(Value):
     """What to look at on site."""
     asked: list[AskedBack] = Field(default_factory=list)
     refusal: Refusal | None = None
+    grounds: list[Assumption] = Field(default_factory=list)
+    """What the review of the section assumed besides: code, climate, indoor condition, usual thicknesses."""
     sources: list[str] = Field(default_factory=list)
     commands: list[str] = Field(default_factory=list)
     """Commands that show the computation behind it."""

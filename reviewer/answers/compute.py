@@ -1,0 +1,395 @@
+"""Sections judged for an answer: kept by what they say, several at once where several are asked for."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Iterable, Sequence
+from dataclasses import dataclass, fields, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Literal, TypeVar
+
+from reviewer.facts.batch import build_all
+from reviewer.facts.build import Sites
+from reviewer.model.section import Framing, Indoor, Layer, Place, Section
+from reviewer.reply import Direction, Intent
+from reviewer.result import Disposition, Result
+from reviewer.review import Judgment, Units, judge, load_rules, report
+from reviewer.rules.findings import RawFinding
+
+if TYPE_CHECKING:
+    from reviewer.facts.build import Built
+    from reviewer.remedies.search import Judges
+    from reviewer.rules.ruleset import Ruleset
+
+RANKS: tuple[Disposition, ...] = (
+    "no exceptions taken",
+    "make corrections noted",
+    "incomplete",
+    "revise and resubmit",
+)
+"""Dispositions, the best first."""
+ZONES = ("1A", "2A", "3A", "4A", "4C", "5A", "6A", "7", "8")
+"""Zones that an answer goes through when the place is open: the moist ones, the marine one, the coldest."""
+ALL_ZONES = ("1A", "2A", "2B", "3A", "3B", "3C", "4A", "4B", "4C", "5A", "5B", "6A", "6B", "7", "8")
+_KEPT_RESULTS, _KEPT_JUDGED = 512, 8192
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """A finding in short."""
+
+    rule: str
+    severity: str
+    voice: str
+    hazard: bool
+    says: str
+    margin: str
+    layers: tuple[int, ...]
+    symptom: bool
+    """Another finding is its cause."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What the rules make of a section, in short."""
+
+    disposition: Disposition
+    points: tuple[Point, ...]
+    """Worst first, causes before their symptoms."""
+    missing: tuple[str, ...]
+    """What would have to be known for a verdict."""
+    place: str
+    zone: str
+    u_value: float | None
+    reserve: float | None
+    """What the section could dry in a year, kg/m²: the more, the more it forgives; None where not known."""
+
+    def of(self, *severities: str) -> dict[str, Point]:
+        """Findings of these severities by rule, the first of each."""
+        found: dict[str, Point] = {}
+        for p in self.points:
+            if p.severity in severities:
+                found.setdefault(p.rule, p)
+        return found
+
+    @property
+    def rank(self) -> tuple[int, int, int]:
+        """Less is better: disposition, serious findings, cautions."""
+        return RANKS.index(self.disposition), len(self.of("serious")), len(self.of("caution"))
+
+    @property
+    def worst(self) -> Point | None:
+        """The finding that a report names first; None when there is neither a serious one nor a caution."""
+        return next((p for p in self.points if p.severity in ("serious", "caution")), None)
+
+
+_SEVERITY = ("serious", "caution", "note", "credit")
+
+
+def _ordered(points: Iterable[Point]) -> tuple[Point, ...]:
+    return tuple(sorted(points, key=lambda p: (_SEVERITY.index(p.severity), p.symptom, p.hazard)))
+
+
+# -- keys ------------------------------------------------------------------------------------------
+
+_LAYER_FIELDS = tuple(f.name for f in fields(Layer) if f.name not in ("material", "framing", "mark", "index"))
+
+
+def layer_key(layer: Layer) -> Hashable:
+    """Two layers with one key are the same layer, wherever they were written."""
+    return (*(getattr(layer, name) for name in _LAYER_FIELDS), _framing_key(layer.framing))
+
+
+def _framing_key(f: Framing | None) -> Hashable:
+    return None if f is None else (f.material.id, f.width, f.spacing, f.depth, f.pattern, f.fraction)
+
+
+def _place_key(p: Place | None) -> Hashable:
+    if p is None:
+        return None
+    monthly = None if p.monthly is None else tuple(sorted(p.monthly.items()))
+    return p.name, p.zone, p.weather, monthly, p.zone_override
+
+
+def _indoor_key(i: Indoor | None) -> Hashable:
+    return None if i is None else (i.name, i.temperature, i.humidity)
+
+
+def section_key(s: Section) -> Hashable:
+    """Two sections with one key get the same review."""
+    return (
+        s.kind,
+        _place_key(s.place),
+        _indoor_key(s.indoor),
+        s.cooling,
+        s.rain,
+        s.faces,
+        s.slope,
+        s.depth_below_grade,
+        s.building,
+        tuple(layer_key(x) for x in s.layers),
+        s.waivers,
+        tuple(sorted(s.known.items())),
+        s.absent,
+        s.title,
+        s.id,
+        s.file,
+    )
+
+
+# -- the desk --------------------------------------------------------------------------------------
+
+K = TypeVar("K", bound=Hashable)
+V = TypeVar("V")
+
+
+class _Kept(OrderedDict[K, V]):
+    """The last so many values."""
+
+    def __init__(self, most: int):
+        super().__init__()
+        self.most = most
+
+    def keep(self, key: K, value: V) -> V:
+        self[key] = value
+        if len(self) > self.most:
+            self.popitem(last=False)
+        return value
+
+
+class Desk:
+    """Where sections are judged: one rulebook, one edition, one system of units, and what was judged before."""
+
+    def __init__(self, rules: Ruleset | None = None, edition: str = "", units: Units | None = None):
+        self.rules = rules if rules is not None else load_rules()
+        self.edition = edition
+        self.units: Units | None = units
+        self._results: _Kept[Hashable, Result] = _Kept(_KEPT_RESULTS)
+        self._judged: _Kept[Hashable, Judged] = _Kept(_KEPT_JUDGED)
+        self._places: dict[Hashable, Place] = {}
+        self._indoors: dict[Hashable, Indoor] = {}
+        self._sites: Sites = {}
+        self._kept: _Kept[Hashable, object] = _Kept(_KEPT_RESULTS)
+
+    def result(self, section: Section) -> Result:
+        """The whole review. Raises InputError as `review`."""
+        return self.results([section])[0]
+
+    def results(self, sections: Sequence[Section]) -> list[Result]:
+        """The whole review of each, in their order; those not reviewed before calculated in one batch."""
+        keys = [section_key(s) for s in sections]
+        found = {k: self._results[k] for k in keys if k in self._results}
+        new = {k: s for k, s in zip(keys, sections, strict=True) if k not in found}
+        for (k, s), b in zip(new.items(), self._built(list(new.values())), strict=True):
+            j = judge(b[0], self.rules)
+            found[k] = self._results.keep(k, report(s, b, j, self.rules, units=self.units))
+            self._judged.keep(k, self._brief(b, j))
+        return [found[k] for k in keys]
+
+    def judged(self, sections: Sequence[Section]) -> list[Judged]:
+        """What the rules make of each, in their order; those not judged before in one batch. Raises InputError."""
+        keys = [section_key(s) for s in sections]
+        found = {k: self._judged[k] for k in keys if k in self._judged}
+        new = {k: s for k, s in zip(keys, sections, strict=True) if k not in found}
+        for k, b in zip(new, self._built(list(new.values())), strict=True):
+            found[k] = self._judged.keep(k, self._brief(b, judge(b[0], self.rules)))
+        return [found[k] for k in keys]
+
+    def _built(self, sections: Sequence[Section]) -> list[Built]:
+        return build_all([self._shared(s) for s in sections], self.edition, self._sites)
+
+    def kept(self, key: Hashable, make: Callable[[], V]) -> V:
+        """What was made for a key before, or what `make` makes."""
+        if key not in self._kept:
+            self._kept.keep(key, make())
+        return self._kept[key]  # type: ignore[return-value]
+
+    def judges(self) -> Judges:
+        """For the search of remedies."""
+        from reviewer.remedies.search import Judges
+
+        return Judges(self.rules, self.edition)
+
+    def _shared(self, s: Section) -> Section:
+        """The section with the place and indoor objects that are kept: sites go by their identity."""
+        place, indoor = s.place, s.indoor
+        if place is not None:
+            place = self._places.setdefault(_place_key(place), place)
+        if indoor is not None:
+            indoor = self._indoors.setdefault(_indoor_key(indoor), indoor)
+        return replace(s, place=place, indoor=indoor)
+
+    def _brief(self, built: Built, j: Judgment) -> Judged:
+        book, _, site, _, _ = built
+        american = site.climate is None or site.climate.country == "US"
+        system: Units = self.units or ("ip" if american else "si")
+        head = next(r for r in book.records if r.kind == "section").fields
+        u, reserve = head.get("u_value"), head.get("drying_reserve")
+        return Judged(
+            j.disposition,
+            _ordered(_points(j, system)),
+            tuple(dict.fromkeys(m.settle or m.missing for m in j.missing if m.decisive)),
+            site.climate.place if site.climate is not None else "",
+            site.zone,
+            round(u, 5) if isinstance(u, float) else None,
+            round(reserve, 6) if isinstance(reserve, float) else None,
+        )
+
+
+def _points(j: Judgment, system: Units) -> list[Point]:
+    hung = {rule for f in j.findings for rule in f.symptoms}
+
+    def point(f: RawFinding) -> Point:
+        says = f.says(system)
+        return Point(
+            f.rule.id, f.part.severity, f.part.voice, f.part.hazard, says[:1].upper() + says[1:],
+            f.margin(system), tuple(f.layers), f.rule.id in hung,
+        )  # fmt: skip
+
+    return [point(f) for f in j.findings]
+
+
+# -- the same section elsewhere ---------------------------------------------------------------------
+
+
+@lru_cache(maxsize=64)
+def _zone_place(zone: str) -> Place:
+    return Place(name=None, zone=zone, weather=None, monthly=None, mark=None)
+
+
+def in_zone(section: Section, zone: str) -> Section:
+    """The section in a zone, at the place that stands for it."""
+    return replace(section, place=_zone_place(zone))
+
+
+def neighbors(zone: str) -> list[str]:
+    """The next warmer and the next colder zone of the same moisture regime, as far as there are such.
+
+    >>> neighbors("5A"), neighbors("7"), neighbors("1A"), neighbors("4C")
+    (['4A', '6A'], ['6A', '8'], ['2A'], ['3C', '5A'])
+    """
+    if not zone or not zone[0].isdigit() or zone in ("4", "5", "6", "7A", "7B"):
+        return []
+    number, regime = int(zone[0]), zone[1:]
+    out = []
+    for n in (number - 1, number + 1):
+        named = f"{n}{regime or 'A'}" if n < 7 else str(n)
+        named = named if named in ALL_ZONES else f"{n}A"
+        if named in ALL_ZONES:
+            out.append(named)
+    return out
+
+
+def transplant(base: Section, option: Section, other: Section) -> Section:
+    """What makes `option` out of `base`, made in another section: layers left out, put in or exchanged, and
+    whatever else the two differ in. Layers are matched by what they are, and by their neighbors."""
+    from difflib import SequenceMatcher
+
+    old, new = [x.name for x in base.layers], [x.name for x in option.layers]
+    layers = list(other.layers)
+    for tag, i1, i2, j1, j2 in SequenceMatcher(None, old, new, autojunk=False).get_opcodes():
+        if tag == "equal":
+            for i, j in zip(range(i1, i2), range(j1, j2), strict=True):
+                if layer_key(base.layers[i]) != layer_key(option.layers[j]):
+                    layers = [option.layers[j] if x.name == old[i] else x for x in layers]
+            continue
+        names = old[i1:i2]
+        at = next((n for n, x in enumerate(layers) if x.name in names), None)
+        layers = [x for x in layers if x.name not in names]
+        if tag in ("insert", "replace"):
+            if at is None:
+                inner = old[i1 - 1] if i1 else None
+                outer = old[i2] if i2 < len(old) else None
+                places = [x.name for x in layers]
+                if inner in places:
+                    at = places.index(inner) + 1
+                elif outer in places:
+                    at = places.index(outer)
+                else:
+                    at = len(layers) if inner is not None else 0
+            layers[at:at] = option.layers[j1:j2]
+    changed = {
+        f.name: getattr(option, f.name)
+        for f in fields(Section)
+        if f.name not in ("layers", "marks") and getattr(option, f.name) != getattr(base, f.name)
+    }
+    renumbered = tuple(replace(x, index=n) for n, x in enumerate(layers))
+    return replace(other, layers=renumbered, **changed)
+
+
+# -- decisions --------------------------------------------------------------------------------------
+
+Case = Literal[
+    "sound", "corrections", "fails", "unknown", "prevents", "harms", "mixed", "cautions", "adds cautions",
+    "no matter", "chosen", "alike", "told",
+]  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """Which way an answer goes, and the finding that decides it."""
+
+    direction: Direction
+    case: Case
+    point: Point | None = None
+    best: int = 0
+    """Of the options of `which`."""
+
+    @property
+    def key(self) -> tuple[str, bool, int]:
+        """Two decisions with one key give the asker the same advice."""
+        return self.direction, self.case in ("corrections", "adds cautions"), self.best
+
+
+def decide(intent: Intent, judged: Sequence[Judged]) -> Decision:
+    """The direction of an answer from the sections that the question sets up: one, without and with, or the
+    alternatives."""
+    if intent in ("need", "leave out", "add") and len(judged) >= 2:
+        return _with_or_without(intent, judged[0], judged[1])
+    if len(judged) >= 2:
+        best = min(range(len(judged)), key=lambda n: judged[n].rank)
+        alike = all(j.rank == judged[best].rank for j in judged)
+        return Decision("choice", "alike" if alike else "chosen", judged[best].worst, best)
+    if not judged:
+        return Decision("explanation", "told")
+    return _alone(judged[0])
+
+
+def _alone(j: Judged) -> Decision:
+    if j.disposition == "revise and resubmit":
+        return Decision("no", "fails", j.worst)
+    if j.disposition == "incomplete":
+        return Decision("depends", "unknown")
+    if j.disposition == "make corrections noted":
+        return Decision("yes", "corrections", j.worst)
+    return Decision("yes", "sound")
+
+
+def _with_or_without(intent: Intent, without: Judged, given: Judged) -> Decision:
+    """By the difference: what the thing prevents and what it causes; what is wrong either way decides nothing."""
+    prevents, causes = _first(without, given, "serious"), _first(given, without, "serious")
+    if prevents and causes:
+        better = given.rank < without.rank
+        direction: Direction = "depends"
+        return Decision(direction, "mixed", prevents if better else causes)
+    if prevents:
+        return Decision("no" if intent == "leave out" else "yes", "prevents", prevents)
+    if causes:
+        return Decision("yes" if intent == "leave out" else "no", "harms", causes)
+    if "incomplete" in (without.disposition, given.disposition) and without.disposition != given.disposition:
+        return Decision("depends", "unknown")
+    eases, burdens = _first(without, given, "caution"), _first(given, without, "caution")
+    if eases and not burdens:
+        return Decision("yes" if intent == "add" else "depends", "cautions", eases)
+    if burdens and not eases:
+        return Decision({"need": "no", "leave out": "yes"}.get(intent, "depends"), "adds cautions", burdens)  # type: ignore[arg-type]
+    if eases and burdens:
+        return Decision("depends", "mixed", eases)
+    return Decision("no" if intent == "need" else "yes", "no matter", without.worst)
+
+
+def _first(a: Judged, b: Judged, severity: str) -> Point | None:
+    """The first finding of a severity that `a` has and `b` has not; what `b` has graver still counts as had."""
+    had = b.of(severity) if severity == "serious" else b.of("serious", "caution")
+    mine = [p for rule, p in a.of(severity).items() if rule not in had]
+    return mine[0] if mine else None

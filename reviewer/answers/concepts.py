@@ -1,0 +1,261 @@
+"""What is it: a concept in our own words, a material's figures with their sources, a property, or a rule."""
+
+from __future__ import annotations
+
+import os
+import re
+import shlex
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from reviewer.answers import phrases
+from reviewer.answers.draft import Draft
+from reviewer.document import Node, read_document
+from reviewer.errors import InputError, Problem, nearest
+from reviewer.library.materials import find_material, normalize
+from reviewer.names import shown_name
+from reviewer.physics.vapor import retarder_class
+from reviewer.units import show
+
+if TYPE_CHECKING:
+    from reviewer.library.types import Material
+    from reviewer.review import Units
+
+FILE = os.path.join(os.path.dirname(__file__), "data", "concepts.yaml")
+_SENTENCE = re.compile(r"(?<=[.!?])\s+(?=[A-Z“\"])")
+INCH = 0.0254
+
+
+@dataclass(frozen=True, slots=True)
+class Concept:
+    """A short explanation."""
+
+    id: str
+    names: tuple[str, ...]
+    text: str
+    source: str
+    certainty: str
+    demonstration: str
+    """A command that shows it in numbers."""
+
+
+@lru_cache(maxsize=1)
+def concepts() -> Mapping[str, Concept]:
+    """All explanations by id, in the order of the file; none where the file is not there."""
+    if not os.path.exists(FILE):
+        return {}
+    top = read_document(FILE)
+    rows = top.fields["concepts"] if top.kind == "map" and "concepts" in top.fields else top
+    found = (
+        [_concept(n, name) for name, n in rows.fields.items()]
+        if rows.kind == "map"
+        else [_concept(n) for n in rows.items]
+    )
+    return {c.id: c for c in found}
+
+
+def _concept(node: Node, name: str = "") -> Concept:
+    def text(key: str) -> str:
+        if key not in node.fields:
+            return ""
+        n = node.fields[key]
+        return ", ".join(x.text for x in n.items) if n.kind == "list" else " ".join(n.text.split())
+
+    names = node.fields.get("names")
+    said = (
+        []
+        if names is None
+        else [n.text for n in names.items]
+        if names.kind == "list"
+        else names.text.split(",")
+    )
+    return Concept(
+        text("id") or name,
+        tuple(n.strip() for n in said if n.strip()),
+        text("text"),
+        text("source"),
+        text("certainty"),
+        text("demonstration"),
+    )
+
+
+def find_concept(name: str) -> Concept | None:
+    """By id or by one of its names, however it is spelt."""
+    found = concepts()
+    if name in found:
+        return found[name]
+    return _by_name().get(normalize(name))
+
+
+@lru_cache(maxsize=1)
+def _by_name() -> Mapping[str, Concept]:
+    out: dict[str, Concept] = {}
+    for c in concepts().values():
+        for n in (c.id, *c.names):
+            out.setdefault(normalize(n), c)
+    return out
+
+
+def answer_what(draft: Draft) -> None:
+    """`what is`. Raises InputError for a thing that is not held here."""
+    s = draft.reading.subject
+    draft.direction = "explanation"
+    name = s.name if s is not None else ""
+    sort = s.sort if s is not None else "concept"
+    if sort == "property":
+        what, _, of = name.partition(" of ")
+        material = find_material(of or what)
+        if material is not None:
+            _material(draft, material, what if of else "")
+            return
+        concept = find_concept(what)
+    elif sort == "rule":
+        _rule(draft, name)
+        return
+    else:
+        concept = find_concept(name)
+        material = find_material(name)
+        if concept is None and material is not None:
+            _material(draft, material, "")
+            return
+    if concept is None:
+        known = [*concepts(), *(n for c in concepts().values() for n in c.names)]
+        raise InputError(
+            Problem(
+                f'"{name}" is not explained here',
+                None,
+                "a concept, a material or a rule",
+                nearest(name, known),
+            )
+        )
+    first, *rest = _SENTENCE.split(concept.text)
+    draft.answer, draft.more = phrases.stopped(first), rest
+    if concept.source:
+        sure = (
+            f" ({concept.certainty})" if concept.certainty and concept.certainty not in concept.source else ""
+        )
+        draft.sources.append(f"{concept.source}{sure}")
+    if concept.demonstration:
+        draft.commands.append(concept.demonstration)
+
+
+def _rule(draft: Draft, rule_id: str) -> None:
+    rule = draft.desk.rules.rule(rule_id)
+    draft.answer = phrases.stopped(rule.title)
+    if rule.finding is not None:
+        draft.more = [f"It is {phrases.a(rule.finding.severity)} finding: {rule.finding.reason}"]
+    draft.sources += [str(c) for c in rule.cites]
+    draft.commands.append(shlex.join(["reviewer", "rules", "show", rule_id]))
+
+
+_WORDS = {
+    "permeance": "permeance", "permeability": "permeance", "perm": "permeance", "perms": "permeance",
+    "r-value": "r-value", "r value": "r-value", "resistance": "r-value", "thermal resistance": "r-value",
+    "thickness": "thickness",
+}  # fmt: skip
+
+
+def _material(draft: Draft, m: Material, wanted: str) -> None:
+    """A material's figures: vapor, heat, air, what it is for; with the source of each."""
+    units: Units = draft.desk.units or "ip"
+    vapor, heat = _vapor(m, units), _heat(m, units)
+    name = phrases.capitalized(shown_name(m.id))
+    asked = _WORDS.get(wanted.strip().lower(), "")
+    told = {"permeance": vapor, "r-value": heat, "thickness": _thickness(m, units)}.get(asked)
+    if wanted and not asked:
+        draft.answer = f"The {wanted} of {shown_name(m.id)} is not held here; {vapor or heat or 'no figure of it is known'}."
+        draft.direction = "explanation"
+    elif asked and not told:
+        draft.answer = f"No {wanted} of {shown_name(m.id)} is held here."
+    else:
+        draft.answer = f"{name} {told or vapor or heat or 'is held here without vapor or heat figures'}."
+    for text in (vapor, heat, _thickness(m, units)):
+        if text and text not in draft.answer:
+            draft.more.append(f"It {text}.")
+    family = f"It belongs to the {m.family} family"
+    roles = f" and serves as {phrases.joined(sorted(m.roles))}" if m.roles else ""
+    draft.more.append(f"{family}{roles}.")
+    if m.note:
+        draft.more.append(m.note)
+    if m.mold_class:
+        draft.more.append(f"Against mold it is {m.mold_class}.")
+    seen: dict[str, None] = {}
+    for attribute, c in m.sources.items():
+        if attribute in (
+            "permeability_dry",
+            "permeance_dry",
+            "conductivity",
+            "thickness",
+            "r_value",
+            "air_permeance",
+        ):
+            seen.setdefault(f"{attribute.replace('_', ' ')}: {c} ({c.certainty})")
+    draft.sources += list(seen)
+    draft.commands.append(
+        shlex.join(["reviewer", "materials", "show", m.id, *(["--units", units] if units != "ip" else [])])
+    )
+    shown = _demonstration(m)
+    if shown:
+        draft.commands.append(shown)
+
+
+def _vapor(m: Material, units: Units) -> str:
+    """`passes 0.75 perms dry and 2 perms damp at 7/16 in: Class II`."""
+    dry, wet, at = m.permeance_dry, m.permeance_wet, ""
+    if dry is None and m.permeability_dry is not None:
+        thickness = m.thickness or INCH
+        dry = m.permeability_dry / thickness
+        wet = None if m.permeability_wet is None else m.permeability_wet / thickness
+        at = f" at {show(thickness, 'length', units)}"
+    if dry is None:
+        return ""
+    damp = (
+        ""
+        if wet is None
+        else f" dry and {show(wet, 'permeance', units)} damp"
+        if wet != dry
+        else ", dry or damp"
+    )
+    found = retarder_class(dry)
+    said = f"Class {found} by the dry cup" if found in ("I", "II", "III") else "no vapor retarder"
+    return f"passes {show(dry, 'permeance', units)}{damp}{at}: {said}"
+
+
+def _heat(m: Material, units: Units) -> str:
+    if m.r_value is not None:
+        return f"has a resistance of {show(m.r_value, 'thermal resistance', units)}"
+    if m.conductivity is None:
+        return ""
+    if units == "ip":
+        return f"has a resistance of {show(INCH / m.conductivity, 'thermal resistance', units)} an inch"
+    return f"conducts {show(m.conductivity, 'thermal conductivity', units)}"
+
+
+def _thickness(m: Material, units: Units) -> str:
+    return "" if m.thickness is None else f"comes {show(m.thickness, 'length', units)} thick as a rule"
+
+
+def _demonstration(m: Material) -> str:
+    """A review of an ordinary wall that has it, where it has a place in one."""
+    from reviewer.answers.elsewhere import ORDINARY
+    from reviewer.remedies.changes import read
+
+    parts: list[str] = list(ORDINARY.split(" | "))
+    usual = [read(p).name for p in parts]
+    if m.id in usual:
+        pass
+    elif "vapor control" in m.roles and "thermal control" not in m.roles:
+        parts.insert(2, m.id)
+    elif "sheathing" in m.roles:
+        parts[3] = m.id
+    elif "cladding" in m.roles:
+        parts[-1] = m.id
+    elif "water control" in m.roles:
+        parts[4] = m.id
+    elif "thermal control" in m.roles:
+        parts.insert(5, f"2 in {m.id}")
+    else:
+        return ""
+    return shlex.join(["reviewer", "review", " | ".join(parts), "--kind", "wall", "--place", "Chicago, IL"])

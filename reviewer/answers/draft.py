@@ -1,0 +1,317 @@
+"""A reply in the making: what every kind of answer shares, from the section as understood to what to check."""
+
+from __future__ import annotations
+
+import shlex
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+
+from reviewer.answers import phrases
+from reviewer.answers.compute import Decision, Desk, Judged, Point, decide, in_zone, layer_key, neighbors
+from reviewer.answers.reading import Reading
+from reviewer.errors import InputError
+from reviewer.model.section import Indoor, Layer, Section
+from reviewer.reply import AskedBack, Direction, OptionLine, Refusal, Reply, Status, ZoneLine
+from reviewer.result import Assumption, CitationLine, Finding, Result
+
+MOST_REASONS, MOST_CHECKS = 4, 6
+_HUMID = Indoor(name=None, temperature=(21.0,), humidity=(0.5,), mark=None)
+"""A humidified room: 21 °C and 50 % all year."""
+_MOST_TRIED = 6
+_MOST_HEAT = 1.05
+"""A change may let through so many times the heat of before, as in the search of remedies."""
+
+
+@dataclass(slots=True)
+class Draft:
+    """The parts of a reply, filled by the answer to its kind of question."""
+
+    reading: Reading
+    desk: Desk
+    shown: Result | None = None
+    """Of the section as understood."""
+    direction: Direction = ""
+    answer: str = ""
+    more: list[str] = field(default_factory=list)
+    options: list[OptionLine] = field(default_factory=list)
+    zones: list[ZoneLine] = field(default_factory=list)
+    reasons: list[Finding] = field(default_factory=list)
+    dissent: list[str] = field(default_factory=list)
+    changes_it: list[str] = field(default_factory=list)
+    better: list[str] = field(default_factory=list)
+    check: list[str] = field(default_factory=list)
+    asked: list[AskedBack] = field(default_factory=list)
+    refusal: Refusal | None = None
+    assumed: list[Assumption] = field(default_factory=list)
+    sources: list[str] = field(default_factory=list)
+    commands: list[str] = field(default_factory=list)
+    cautions: list[str] = field(default_factory=list)
+
+    def reply(self, status: Status = "answered") -> Reply:
+        r, shown = self.reading, self.shown
+        assumed = [Assumption(what=t.what, why=t.why) for t in r.taken] + self.assumed
+        base = r.base or (r.options[0].section if r.options else None)
+        return Reply(
+            question=r.text,
+            status=status,
+            intent=r.intent,
+            direction=self.direction,
+            words=list(r.words),
+            assumed=_once(assumed, lambda x: x.what),
+            unused=list(r.unused),
+            kind=base.kind if base is not None else "",
+            place=_place(shown),
+            layers=list(shown.layers) if shown is not None else [],
+            units=shown.units if shown is not None else self.desk.units or "ip",
+            answer=self.answer,
+            more=self.more,
+            disposition=shown.disposition if shown is not None else None,
+            options=self.options,
+            zones=self.zones,
+            reasons=self.reasons,
+            dissent=_once(self.dissent),
+            changes_it=_once(self.changes_it),
+            better=_once(self.better),
+            check=_once(self.check)[:MOST_CHECKS],
+            asked=self.asked,
+            refusal=self.refusal,
+            grounds=list(shown.assumptions) if shown is not None else [],
+            sources=_once([*self.sources, *(shown.climate.source if shown is not None else [])]),
+            commands=_once(self.commands),
+            cautions=_once([*self.cautions, *(shown.cautions if shown is not None else [])]),
+        )
+
+
+def _once(items: Iterable, key=lambda x: x) -> list:
+    found: dict = {}
+    for x in items:
+        found.setdefault(key(x), x)
+    return list(found.values())
+
+
+def _place(shown: Result | None) -> str:
+    if shown is None or shown.climate.place == "not stated":
+        return ""
+    return f"{shown.climate.place} (zone {shown.climate.zone})" if shown.climate.zone else shown.climate.place
+
+
+# -- findings of one section ------------------------------------------------------------------------
+
+
+def reasons(result: Result, first: Point | None = None, also: Sequence[str] = ()) -> list[Finding]:
+    """The findings that an answer rests on, the deciding one first; what was done well where nothing is wrong.
+
+    `also`: severities that are wanted besides.
+    """
+    hung = {s for f in result.findings for s in f.symptoms}
+    bad = [f for f in result.findings if f.severity in ("serious", "caution") and f.waived is None]
+    found = [f for f in bad if f.rule not in hung] or bad
+    if not found or also:
+        found += [f for f in result.findings if f.severity == "credit" or f.severity in also]
+    if first is not None:
+        found.sort(key=lambda f: f.rule != first.rule)
+    return found[:MOST_REASONS]
+
+
+def dissent(result: Result) -> list[str]:
+    """Where rule of thumb, code and calculation disagree about a section."""
+    out = [f"{f.title}. {f.explanation}" for f in result.findings if f.rule.startswith("voices/")]
+    if out or "drying" not in result.calculations:
+        return out
+    against: dict[str, Finding] = {}
+    for f in result.findings:
+        if f.severity == "serious" and f.waived is None and not f.hazard:
+            against.setdefault(f.voice, f)
+    calculated = [
+        f for f in result.findings if f.voice == "calculation" and f.severity in ("serious", "caution")
+    ]
+    if list(against) == ["code"] and not calculated:
+        numbers = phrases.joined(phrases.margins(result)[:2])
+        out.append(
+            f"Only the code objects: {phrases.decapitalized(against['code'].title)}. The monthly calculation finds "
+            f"nothing against it ({numbers}). The code governs; the calculation says how much it matters."
+        )
+    elif against and "code" not in against and result.climate.edition != "none":
+        (name, f), *_ = against.items()
+        speaks = "The monthly calculation" if name == "calculation" else "Common practice"
+        out.append(
+            f"{speaks} objects where {result.climate.edition} as far as it is held here does not: "
+            f"{phrases.decapitalized(f.title)}. Passing the code is the least, not the goal."
+        )
+    return out
+
+
+def checks(draft: Draft, result: Result) -> list[str]:
+    """What to look at on site: what the verdict turns on, what was assumed about the layers, what was not stated."""
+    out = [
+        f"Find out: {m.settle or m.missing}; {m.rule} waits for it."
+        for m in result.not_evaluated
+        if m.decisive
+    ]
+    out += [
+        f"Confirm on site what was assumed: {phrases.decapitalized(t.what).rstrip('.')}."
+        for t in draft.reading.taken
+    ]
+    for f in result.findings:
+        pack = f.rule.partition("/")[0]
+        if f.severity == "note" and pack in (
+            "air-control",
+            "water-control",
+            "completeness",
+            "retrofit",
+            "foundation",
+        ):
+            out += [f"{f.title}. {r.text}" for r in f.remedies[:1]]
+    return out
+
+
+def authority(citations: Iterable[CitationLine]) -> str:
+    """`IRC 2021 R702.7`, or common practice."""
+    texts = [
+        " ".join(p for p in (c.document, c.edition, c.clause) if p)
+        for c in citations
+        if c.kind != "common practice" and c.document != "common practice"
+    ]
+    return "; ".join(dict.fromkeys(texts)) or "common practice"
+
+
+# -- commands ---------------------------------------------------------------------------------------
+
+
+def line_of(desk: Desk, section: Section) -> str:
+    """The section's layers in one line."""
+
+    def written(layer: Layer) -> str:
+        from reviewer.model.write import write_layer
+
+        try:
+            return write_layer(layer)
+        except InputError:
+            return layer.text
+
+    texts = [desk.kept(("text", layer_key(x)), lambda x=x: written(x)) for x in section.layers]
+    return " | ".join(texts)
+
+
+def command(desk: Desk, section: Section, verb: str = "review", *options: str) -> str:
+    """A command that shows the computation behind an answer."""
+    words = ["reviewer", verb, line_of(desk, section), "--kind", section.kind]
+    if section.place is not None and section.place.name:
+        words += ["--place", section.place.name]
+    elif section.place is not None and section.place.zone and verb == "review":
+        words += ["--zone", section.place.zone]
+    if section.indoor is not None and section.indoor.name and verb == "review":
+        words += ["--indoor", section.indoor.name]
+    return shlex.join([*words, *options])
+
+
+# -- what would change the answer -------------------------------------------------------------------
+
+
+def turns(
+    draft: Draft, sections: Sequence[Section], judged: Sequence[Judged], decided: Decision, say
+) -> list[str]:
+    """Where the answer turns: one zone warmer and colder, and with humid rooms.
+
+    `say(decision, judged)` gives the first sentence of the answer that would follow.
+    """
+    out: list[str] = []
+    stays: list[str] = []
+    intent, desk = draft.reading.intent, draft.desk
+    zones = neighbors(judged[0].zone) if judged and judged[0].place else []
+    moved = desk.judged([in_zone(s, z) for z in zones for s in sections])
+    size = len(sections)
+    for n, zone in enumerate(zones):
+        there = moved[n * size : (n + 1) * size]
+        d = decide(intent, there)
+        side = "colder" if zone[0] > judged[0].zone[0] else "warmer"
+        if d.key == decided.key:
+            stays.append(f"{side} ({zone}, as in {there[0].place})")
+        else:
+            out.append(f"One zone {side}, {zone}: {phrases.decapitalized(say(d, there))}")
+    if stays:
+        out.append(f"The answer is the same one zone {phrases.joined(stays)}.")
+    if all(s.indoor is None or s.indoor.name == "home" for s in sections) and sections[0].kind in (
+        "wall",
+        "roof",
+    ):
+        humid = desk.judged([replace(s, indoor=_HUMID) for s in sections])
+        d = decide(intent, humid)
+        if d.key != decided.key:
+            out.append(f"With rooms kept at 50 % humidity: {phrases.decapitalized(say(d, humid))}")
+    return out
+
+
+# -- the cheapest way to a better one ---------------------------------------------------------------
+
+
+def improvements(draft: Draft, section: Section, result: Result) -> list[str]:
+    """What makes a section pass, or leaves fewer cautions: the changes that its findings propose, each reviewed;
+    the cheapest in the coarse order of costs first. At most two."""
+    from reviewer.remedies.changes import apply, draft_of, section_of
+    from reviewer.remedies.costs import coarse
+
+    desk = draft.desk
+    before = desk.judged([section])[0]
+    if before.rank[1:] == (0, 0):
+        return []
+    prices, start = coarse(), draft_of(section)
+    tried: dict[object, tuple[float, str, Section]] = {}
+    for f in result.findings:
+        if f.severity not in ("serious", "caution"):
+            continue
+        for r in f.remedies:
+            if not r.change or len(tried) >= _MOST_TRIED:
+                continue
+            try:
+                changed = apply(r.change, start)
+                new = section_of(changed)
+            except InputError:
+                continue
+            price = prices.change(r.change, section.layers)
+            words = phrases.change(r.change, [x.name for x in section.layers])
+            tried.setdefault(changed.key, (price.amount if price else float("inf"), words, new))
+    ranked = sorted(tried.values(), key=lambda t: (t[0], t[1]))
+    found = desk.judged([s for _, _, s in ranked])
+    good = [
+        (j, cost, words)
+        for (cost, words, _), j in zip(ranked, found, strict=True)
+        if j.rank < before.rank
+        and j.disposition in ("no exceptions taken", "make corrections noted")
+        and (before.u_value is None or (j.u_value is not None and j.u_value <= _MOST_HEAT * before.u_value))
+    ]
+    out: list[str] = []
+    best: tuple[int, int, int] | None = None
+    for j, cost, words in good:
+        if best is None or j.rank < best:
+            best = j.rank
+            out.append(_improvement(words, j, cost))
+    draft.commands.append(command(desk, section, "remedy"))
+    if out:
+        return out[:2]
+    return _searched(draft, section)
+
+
+def _improvement(words: str, j: Judged, cost: float) -> str:
+    left = "" if j.worst is None else f", with this left: {phrases.titled(j.worst)}"
+    price = (
+        ""
+        if cost == float("inf")
+        else f" Relative cost {cost:g}, where a coat of paint is 1 (coarse, common practice)."
+    )
+    return f"{phrases.capitalized(words)}: then {phrases.DISPOSITIONS[j.disposition]}{left}.{price}"
+
+
+def _searched(draft: Draft, section: Section, most: int = 64) -> list[str]:
+    """By the search, two changes at most, where no single proposal of a finding does."""
+    from reviewer.remedies.search import Limits, search
+
+    found = search(section, draft.desk.judges(), Limits(most_changes=2, most_candidates=most))
+    names = [x.name for x in section.layers]
+    for f in found.front[:1]:
+        words = "; ".join(phrases.change(c, names) for m in f.candidate.moves for c in m.changes)
+        return [
+            f"{phrases.capitalized(words)}: then {phrases.DISPOSITIONS[f.judgment.disposition]}. "
+            f"Relative cost {f.candidate.cost:g}, where a coat of paint is 1 (coarse, common practice)."
+        ]
+    return [f"No change of the {found.tried} tried makes it pass; the whole search is `reviewer remedy`."]

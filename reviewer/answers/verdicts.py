@@ -1,0 +1,239 @@
+"""Is it safe here, is a thing needed, may it be left out or added: a review, or two and their difference."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from reviewer.answers import phrases
+from reviewer.answers.compute import Decision, Judged, decide, section_key
+from reviewer.answers.draft import Draft, checks, command, dissent, improvements, reasons, turns
+from reviewer.answers.phrases import a, the, told
+from reviewer.answers.reading import Reading
+from reviewer.model.section import Section
+from reviewer.reply import OptionLine
+from reviewer.result import Result
+
+ROLES = {
+    "vapor control": "vapor retarder",
+    "air barrier": "air barrier",
+    "water control": "water-resistive barrier",
+    "thermal control": "insulation",
+    "exterior insulation": "exterior insulation",
+    "insulation": "insulation",
+    "capillary break": "capillary break",
+    "drainage": "drainage space",
+    "dampproofing": "dampproofing",
+    "interior finish": "interior finish",
+    "sheathing": "sheathing",
+    "cladding": "cladding",
+    "roof covering": "roof covering",
+    "flooring": "flooring",
+}
+"""What people call a thing that does a job."""
+
+
+def thing(reading: Reading) -> str:
+    """What a question is about, in words."""
+    s = reading.subject
+    if s is None:
+        return "it"
+    return ROLES.get(s.name, s.name) if s.sort == "role" else s.name
+
+
+def first_sentence(reading: Reading, d: Decision, judged: Sequence[Judged], number: str = "") -> str:
+    """The sentence that answers: yes or no, where, and the finding with the number that decides."""
+    kind = (
+        reading.base.kind
+        if reading.base
+        else reading.options[0].section.kind
+        if reading.options
+        else "section"
+    )
+    where = phrases.place(judged[0])
+    it = phrases.spoken(kind, where)
+    text = {"need": _need, "leave out": _leave_out, "add": _add}.get(reading.intent, _safe)(
+        d, judged, it, thing(reading), number
+    )
+    return phrases.stopped(text)
+
+
+def _safe(d: Decision, judged: Sequence[Judged], it: str, _: str, number: str) -> str:
+    j = judged[0]
+    if d.case == "fails":
+        more = len([p for p in j.points if p.severity == "serious" and not p.symptom]) - 1
+        rest = f", and {more} more serious finding{'s' if more > 1 else ''}" if more > 0 else ""
+        return f"No, {it} is not safe: {told(d.point)}{rest}"
+    if d.case == "unknown":
+        return f"That can't be said of {it} yet: {_unknown(j)}"
+    if d.case == "corrections":
+        n = len([p for p in j.points if p.severity == "caution" and not p.symptom])
+        what = "one thing is put right" if n <= 1 else f"{n} things are put right, first of all"
+        return f"Yes, {it} works if {what}: {told(d.point)}"
+    return f"Yes, {it} is safe: nothing is found that would harm it" + (f"; {number}" if number else "")
+
+
+def _unknown(j: Judged) -> str:
+    return phrases.decapitalized(j.missing[0]).rstrip(".") if j.missing else "too little is known"
+
+
+def _either_way(j: Judged) -> str:
+    return f"it fails either way, for another reason: {told(j.worst)}"
+
+
+def _need(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -> str:
+    without, given = judged
+    match d.case:
+        case "prevents":
+            return f"Yes, {it} needs {a(x)}: without it, {told(d.point)}"
+        case "harms":
+            return f"No, {it} does not need {a(x)}, and one would do harm: with it, {told(d.point)}"
+        case "mixed":
+            return f"Not as it stands: without {the(x)}, {told(without.worst)}; with it, {told(given.worst)}"
+        case "cautions":
+            return f"Not strictly, but it pays in {it}: without {the(x)}, {told(d.point)}"
+        case "adds cautions":
+            return f"No, {it} does without {the(x)}, and is better for it: with it, {told(d.point)}"
+        case "unknown":
+            return f"That can't be said of {it} yet: {_unknown(without)}"
+    if without.disposition == "revise and resubmit":
+        return f"No, {the(x)} is not what {it} lacks: {_either_way(without)}"
+    return f"No, {it} needs no {phrases.bare(x)}: without it nothing is found that it would cure" + _after(
+        number
+    )
+
+
+def _leave_out(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -> str:
+    without, given = judged
+    match d.case:
+        case "prevents":
+            return f"No, keep {the(x)} in {it}: without it, {told(d.point)}"
+        case "harms":
+            return f"Yes, leave {the(x)} out of {it}, which is the better for it: with it, {told(d.point)}"
+        case "mixed":
+            return (
+                f"Not just like that: without {the(x)}, {told(without.worst)}; with it, {told(given.worst)}"
+            )
+        case "cautions":
+            return f"Only with care: without {the(x)}, in {it}, {told(d.point)}"
+        case "adds cautions":
+            return f"Yes, {the(x)} may be left out of {it}; with it, {told(d.point)}"
+        case "unknown":
+            return f"That can't be said of {it} yet: {_unknown(without)}"
+    if without.disposition == "revise and resubmit":
+        return f"Yes as far as {the(x)} goes, but {it} fails either way, for another reason: {told(without.worst)}"
+    return f"Yes, {the(x)} may be left out of {it}: without it nothing new is found" + _after(number)
+
+
+def _add(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -> str:
+    without, given = judged
+    match d.case:
+        case "prevents":
+            return f"Yes, add {the(x)} to {it}: without it, {told(d.point)}"
+        case "harms":
+            return f"No, don't add {the(x)} to {it}: with it, {told(d.point)}"
+        case "mixed":
+            return (
+                f"Not just like that: with {the(x)}, {told(given.worst)}; without it, {told(without.worst)}"
+            )
+        case "cautions":
+            return f"Yes, {the(x)} does {it} good: without it, {told(d.point)}"
+        case "adds cautions":
+            return f"Only with care: with {the(x)}, in {it}, {told(d.point)}"
+        case "unknown":
+            return f"That can't be said of {it} yet: {_unknown(given)}"
+    if given.disposition == "revise and resubmit":
+        return f"You may, but it doesn't cure {it}, which fails with or without {the(x)}: {told(given.worst)}"
+    return f"Yes, {the(x)} may be added to {it}: it causes no finding" + _after(number)
+
+
+def _after(number: str) -> str:
+    return f" ({number})" if number else ""
+
+
+def answer_verdict(draft: Draft) -> None:
+    """`safe here`, `need`, `leave out`, `add`."""
+    reading, desk = draft.reading, draft.desk
+    sections = sections_of(reading)
+    results = desk.results(sections)
+    judged = desk.judged(sections)
+    d = decide(reading.intent, judged)
+    told_of = 1 if d.case == "harms" or (d.case == "adds cautions") else 0
+    deciding, section = results[min(told_of, len(results) - 1)], sections[min(told_of, len(sections) - 1)]
+    built = 1 if reading.intent in ("add", "need") and len(results) > 1 and d.direction == "yes" else 0
+    """The section that the advice comes to."""
+    if len(results) > 1 and d.direction == "no" and reading.intent == "leave out":
+        built = 1
+    final, final_section = results[built], sections[built]
+    shown = 0 if reading.base is None else _same(reading.base, sections)
+    draft.shown = results[shown]
+    draft.direction = d.direction
+    number = phrases.joined(phrases.margins(final)[:2])
+    draft.answer = first_sentence(reading, d, judged, number)
+    if d.case not in ("sound", "no matter") and phrases.margins(deciding):
+        draft.more.append(phrases.stopped(phrases.capitalized("; ".join(phrases.margins(deciding)[:2]))))
+    if len(results) > 1:
+        _side_by_side(draft, results, judged)
+    draft.reasons = reasons(deciding, d.point)
+    if len(results) > 1 and d.case in ("no matter", "cautions") and final is not deciding:
+        draft.reasons = reasons(final, d.point)
+    draft.dissent = dissent(deciding)
+    draft.changes_it = turns(draft, sections, judged, d, lambda dd, jj: first_sentence(reading, dd, jj))
+    draft.better = improvements(draft, final_section, final)
+    if d.case == "prevents" and reading.intent in ("leave out", "need"):
+        draft.better += [
+            f"Without {the(thing(reading))}: {phrases.decapitalized(t)}"
+            for t in improvements(draft, section, deciding)[:1]
+        ]
+    draft.check = checks(draft, final)
+    draft.commands = [command(desk, s) for s in sections] + draft.commands
+
+
+def sections_of(reading: Reading) -> list[Section]:
+    """What the question sets side by side, or the section itself."""
+    if reading.options:
+        return [o.section for o in reading.options]
+    return [reading.base] if reading.base is not None else []
+
+
+def _same(base: Section, sections: Sequence[Section]) -> int:
+    keys = [section_key(s) for s in sections]
+    key = section_key(base)
+    return keys.index(key) if key in keys else 0
+
+
+def _side_by_side(draft: Draft, results: Sequence[Result], judged: Sequence[Judged]) -> None:
+    """What the thing buys and costs, and the options as lines."""
+    labels = [o.label for o in draft.reading.options]
+    without, given = judged[:2]
+    had = {p.rule for p in without.points if p.severity in ("serious", "caution")}
+    has = {p.rule for p in given.points if p.severity in ("serious", "caution")}
+    cleared = [p for p in without.points if p.rule in had - has and not p.symptom]
+    caused = [p for p in given.points if p.rule in has - had and not p.symptom]
+    x = the(thing(draft.reading))
+    if cleared:
+        draft.more.append(f"{phrases.capitalized(x)} clears: {_listed(cleared)}.")
+    if caused:
+        draft.more.append(f"{phrases.capitalized(x)} newly causes: {_listed(caused)}.")
+    lost = [p for p in without.of("credit").values() if p.rule not in given.of("credit")]
+    gained = [p for p in given.of("credit").values() if p.rule not in without.of("credit")]
+    if lost and not cleared:
+        draft.more.append(f"What is lost with it: {_listed(lost[:2])}.")
+    if gained and not caused:
+        draft.more.append(f"What is gained with it: {_listed(gained[:2])}.")
+    for label, r, j in zip(labels, results, judged, strict=False):
+        draft.options.append(option_line(label, r, j))
+
+
+def _listed(points: Sequence) -> str:
+    return "; ".join(f"{phrases.titled(p)} ({p.severity})" for p in points)
+
+
+def option_line(label: str, r: Result, j: Judged, cost: float | None = None) -> OptionLine:
+    return OptionLine(
+        label=label,
+        disposition=r.disposition,
+        says=phrases.capitalized(phrases.told(j.worst)) if j.worst else "Nothing is found against it",
+        margins=phrases.margins(r),
+        layers=[x.text or x.name for x in r.layers],
+        cost=cost,
+    )
