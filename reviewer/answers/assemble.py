@@ -1,0 +1,721 @@
+"""From what a text sets out to a section: what was said, put in order, and what such a section has for certain.
+
+Everything that nobody said is returned as `Taken`, with the reason for that and not another; what is open and decides
+the answer is returned as `Open`, with the few things that it may be.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from reviewer.answers.layers import (
+    Piece,
+    Setting,
+    arranged,
+    build,
+    depth_of,
+    order_of,
+    part_of,
+    usual,
+    usual_size,
+    usual_thickness,
+)
+from reviewer.answers.lexicon import listed
+from reviewer.answers.reading import Taken
+from reviewer.answers.scene import Mention, Scene
+from reviewer.library.materials import load_materials
+from reviewer.model.section import Section
+from reviewer.units import UnitError, parse
+
+
+@dataclass(frozen=True, slots=True)
+class Open:
+    """Something that decides and is not said: a piece of the section, and what may stand there."""
+
+    what: str
+    why: str
+    material: str
+    choices: tuple[str, ...]
+    """Materials, or thicknesses."""
+
+
+@dataclass(slots=True)
+class Assembly:
+    """A section on its way."""
+
+    setting: Setting
+    pieces: list[Piece]
+    taken: list[Taken] = field(default_factory=list)
+    open: list[Open] = field(default_factory=list)
+    as_said: bool = False
+
+    def section(
+        self, instead: dict[str, str] | None = None, thickness: dict[str, str] | None = None
+    ) -> Section | None:
+        """The section; with a material, or a thickness of one, in place of what is open."""
+        pieces = []
+        for p in self.pieces:
+            new = (instead or {}).get(p.material)
+            if new is not None:
+                p = replace(p, material=new, text=p.text.replace(p.material, new))
+            size = (thickness or {}).get(p.material)
+            if size is not None and p.needs == "thickness":
+                p = replace(p, text=f"{size} {p.text}")
+            pieces.append(p)
+        ordered = arranged(pieces, self.setting.kind, self.setting.form, self.as_said)
+        return build([p.text for p in ordered if p.text], self.setting)
+
+
+def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
+    """Kind, form and why, where the text does not say the kind; empty where nothing tells."""
+    s = scene.setting
+    if s.kind:
+        return s.kind, s.form, ""
+    materials = [load_materials()[m.material] for m in mentions if m.material and not m.negated]
+    roles = {r for m in materials for r in m.roles}
+    ids = {m.id for m in materials}
+    if scene.noun in ("rafter",):
+        return "roof", "cathedral", "rafters carry a roof"
+    if scene.noun == "truss":
+        return "roof", "attic", "trusses carry a roof"
+    if "roof covering" in roles:
+        low = any("membrane" in m.flags and "roof covering" in m.roles for m in materials)
+        return "roof", "low slope" if low else "cathedral", "a roof covering is named"
+    if scene.noun == "joist":
+        return "floor", "crawl", "joists are named"
+    if ids & {"slab vapor retarder", "gravel bed"} and "cladding" not in roles:
+        return "slab", "", "what lies under slabs is named"
+    if roles & {"dampproofing"} or "clay soil" in ids:
+        return "foundation wall", "", "what lies against soil is named"
+    if scene.framed or "cladding" in roles or "house wrap" in ids or scene.cavity_r:
+        return "wall", "", "studs, siding or wrap are named"
+    if "structure" in roles and any(m.family in ("masonry",) for m in materials):
+        return "wall", "", "masonry is named"
+    return "", "", ""
+
+
+class _Maker:
+    def __init__(self, scene: Scene, mentions: list[Mention], reference: list[Mention]):
+        self.scene = scene
+        self.setting = replace(scene.setting, building=dict(scene.setting.building))
+        self.taken: list[Taken] = []
+        self.open: list[Open] = []
+        kind, form, why = kind_of(scene, [*mentions, *reference])
+        if why:
+            self.taken.append(Taken(f"the section is a {kind}", why))
+        self.setting.kind, self.setting.form = kind, form
+        if self.setting.kind == "roof" and not form:
+            self.setting.form = self.roof_form(mentions)
+        if self.setting.form == "unvented":
+            self.setting.form = "cathedral"
+        self.mentions = [m for m in mentions if not m.negated]
+        self.denied = [m for m in mentions if m.negated]
+        self.pieces: list[Piece] = []
+        self.parts = order_of(kind, self.setting.form)
+
+    def roof_form(self, mentions: list[Mention]) -> str:
+        materials = [load_materials()[m.material] for m in mentions if m.material and not m.negated]
+        if any(
+            ("membrane" in m.flags and "roof covering" in m.roles) or m.id == "steel deck" for m in materials
+        ):
+            return "low slope"
+        if any(m.id.startswith(("loose", "blown")) for m in materials) and not self.scene.framed:
+            return "attic"
+        if any(m.family in ("concrete",) and "structure" in m.roles for m in materials):
+            return "low slope"
+        return "cathedral"
+
+    # -- what is there ---------------------------------------------------------------------------
+
+    def denies(self, part: str) -> bool:
+        """Whether the text says that nothing of a part is there."""
+        for m in self.denied:
+            if m.space and part == "space":
+                return True
+            if m.role is not None and m.role.role == "water control" and part == "sheet":
+                return True
+            if m.material and self.part(m) == part:
+                return True
+        return False
+
+    def part(self, m: Mention) -> str:
+        if m.space:
+            return "space"
+        return part_of(m.material, self.setting.kind, self.setting.form, m.side, self.framed_guess())
+
+    def framed_guess(self) -> bool:
+        return self.scene.framed or self.setting.kind in ("wall", "roof", "floor")
+
+    def make(self) -> Assembly:
+        if self.setting.kind:
+            self.said()
+            self.cavity()
+            self.rest()
+        return Assembly(self.setting, self.pieces, self.taken, self.open, self.scene.as_said)
+
+    def said(self) -> None:
+        """A piece for every mention; a generic word for what is named beside it is that."""
+        for m in self.mentions:
+            if m.role is not None and not m.material:
+                self.role(m)
+                continue
+            if m.loose is not None and not m.material and not m.loose.decides:
+                continue
+            self.veneer(m)
+            self.add_said(m)
+
+    def role(self, m: Mention) -> None:
+        """`with a vapor barrier`: what stands for it, unless a layer that is named does the work."""
+        role = m.role
+        assert role is not None
+        if not role.text:
+            return
+        others = [o for o in self.mentions if o.material and o is not m]
+        if any(role.role in load_materials()[o.material].roles for o in others):
+            return
+        text, id_ = role_text(m)
+        part = part_of(id_, self.setting.kind, self.setting.form, m.side, True)
+        self.pieces.append(Piece(id_, part, text, True, m.lexeme.start))
+        self.taken.append(Taken(f"{text} for the {m.lexeme.text.lower()}", role.why))
+
+    def veneer(self, m: Mention) -> None:
+        """Brick and stone before framing are a veneer."""
+        if m.loose is None or not m.loose.veneer:
+            return
+        framed = self.scene.framed or any(
+            o.material and o is not m
+            and ("sheathing" in load_materials()[o.material].roles or self.part(o) in ("cavity", "sheet", "structure"))
+            for o in self.mentions
+        )  # fmt: skip
+        if self.setting.kind == "wall" and framed and not (self.scene.existing and self.load_bearing()):
+            self.taken.append(Taken(f"the {m.lexeme.text.lower()} is {m.loose.veneer}", m.loose.why))
+            m.material = m.loose.veneer
+
+    def load_bearing(self) -> bool:
+        return not self.scene.framed
+
+    def add_said(self, m: Mention) -> None:
+        if m.loose is not None and m.loose.decides and not m.material:
+            id_ = m.loose.decides[0]
+            side = m.side
+            part = part_of(id_, self.setting.kind, self.setting.form, side, self.framed_guess())
+            if any(p.part == part and p.material in m.loose.decides for p in self.pieces):
+                return
+            self.pieces.append(
+                Piece(id_, part, "", True, m.lexeme.start, needs="kind", choices=m.loose.decides)
+            )
+            self.pieces[-1].text = self.text_of(m, id_)
+            self.open.append(Open(f"which {m.lexeme.text.lower()}", m.loose.why, id_, m.loose.decides))
+            return
+        id_, part = m.material, self.part(m)
+        same = [
+            p
+            for p in self.pieces
+            if p.part == part and (p.material == id_ or (m.loose is not None and m.loose.takes == id_))
+        ]
+        generic = [p for p in self.pieces if p.part == part and p.name == "generic"]
+        if (
+            same
+            and not m.space
+            and not (m.thickness and any(m.thickness in p.text for p in same) is False and m.layers)
+        ):
+            known = same[0]
+            if known.material == id_ and known.name != "generic":
+                better = self.text_of(m, id_)
+                if len(better) > len(known.text):
+                    known.text = better
+                return
+            if m.loose is not None:
+                return
+        if m.loose is not None and any(p.part == part for p in self.pieces) and part not in ("cladding",):
+            return
+        if generic and m.loose is None:
+            self.pieces.remove(generic[0])
+            self.taken = [t for t in self.taken if generic[0].material not in t.what]
+        after = ""
+        anchor = -1
+        if m.relation and m.target is not None and not m.target.negated:
+            after, anchor = self.relation(m), m.target.lexeme.start
+        piece = Piece(id_, part, "", True, m.lexeme.start, after=after, anchor=anchor)
+        if m.space:
+            piece.text = (
+                f"{m.thickness} air space{' vented' if 'vented' in m.space else ''}"
+                if m.thickness
+                else m.space
+            )
+        else:
+            piece.text = self.text_of(m, id_)
+        if m.loose is not None:
+            piece.name = "generic"
+            if m.loose.why != "as named" and m.lexeme.text.lower() not in id_ and not m.loose.veneer:
+                self.taken.append(Taken(f"{id_} for the {m.lexeme.text.lower()}", m.loose.why))
+        if (
+            part in ("board", "inner board", "cavity foam")
+            and not m.thickness
+            and not m.r
+            and _needs_thickness(id_)
+        ):
+            if not (part == "board" and self.scene.outside_r):
+                piece.needs = "thickness"
+                sizes = tuple(listed(usual()["asked thickness"]))  # type: ignore[arg-type]
+                self.open.append(
+                    Open(
+                        f"how thick the {id_} is",
+                        "its thickness decides how warm the layers behind it stay and how much vapor it passes",
+                        id_,
+                        sizes,
+                    )
+                )
+            else:
+                piece.text = f"{self.scene.outside_r} {id_}"
+        self.pieces.append(piece)
+
+    def relation(self, m: Mention) -> str:
+        """Which way from its target a mention lies."""
+        assert m.target is not None
+        match m.relation:
+            case "outside of" | "inside of":
+                return m.relation
+            case "over":
+                inward = self.setting.kind in ("slab", "floor") or self.part(m) in (
+                    "coating",
+                    "finish",
+                    "flooring",
+                )
+                if (
+                    self.part(m.target) in ("inner board", "inner sheet", "structure")
+                    and self.setting.kind == "foundation wall"
+                    and m.side != "outside"
+                ):
+                    inward = True
+                return "inside of" if inward else "outside of"
+            case "under":
+                inner_target = self.part(m.target) in ("coating", "finish", "flooring")
+                outward = inner_target or self.setting.kind in ("slab", "floor")
+                return "outside of" if outward else "inside of"
+        return ""
+
+    def text_of(self, m: Mention, id_: str) -> str:
+        """A mention in words for the parser."""
+        words = []
+        material = load_materials()[id_]
+        if m.r and "thermal control" in material.roles:
+            words.append(m.r)
+        elif (m.thickness and not _is_sheet(id_)) or (m.thickness and m.thickness.endswith("mil")):
+            words.append(m.thickness)
+        elif usual_thickness(id_, self.setting.kind) and not m.thickness:
+            size = usual_thickness(id_, self.setting.kind)
+            words.append(size)
+            self.taken.append(Taken(f"{size} {id_}", "the usual thickness of it"))
+        words.append(id_)
+        text = " ".join(words)
+        if m.joints:
+            text += f", {m.joints}"
+        if m.condition in ("existing", "new", "wet", "damp", "damaged", "moldy") and id_.split()[0] != "old":
+            text += f", {m.condition}"
+        return text
+
+    # -- framing ---------------------------------------------------------------------------------
+
+    def cavity(self) -> None:
+        """The insulation between members, and the members."""
+        scene, kind = self.scene, self.setting.kind
+        fills = [p for p in self.pieces if p.part in ("cavity", "cavity foam")]
+        structure = any(p.part == "structure" for p in self.pieces)
+        if kind == "slab":
+            return
+        if kind == "roof" and self.setting.form == "attic":
+            self.attic(fills)
+            return
+        framed = scene.framed or bool(fills) or bool(scene.cavity_r)
+        if kind in ("wall", "roof") and not structure and self.setting.form != "low slope":
+            framed = True
+        if kind == "floor" and not structure:
+            framed = True
+        if kind == "roof" and self.setting.form == "low slope":
+            framed = scene.framed or any(p.part == "cavity" for p in self.pieces)
+        if not framed:
+            return
+        r = scene.cavity_r
+        if not fills and scene.empty:
+            self.pieces.append(Piece("", "cavity", f"empty {self.members('', '')}", True, 0))
+            return
+        if not fills and self.denies("cavity"):
+            self.pieces.append(Piece("", "cavity", f"empty {self.members('', '')}", True, 0))
+            return
+        if not fills:
+            if kind == "foundation wall" and not r:
+                self.pieces.append(Piece("", "cavity", f"empty {self.members('', '')}", False, 0))
+                self.taken.append(Taken("nothing between the studs", "no insulation between them is named"))
+                return
+            id_ = "glass fiber batt"
+            why = "the commonest in framing; fibrous insulations differ little in vapor"
+            self.taken.append(Taken(f"{r + ' ' if r else ''}{id_} between the framing", why))
+            fills = [Piece(id_, "cavity", f"{r} {id_}".strip(), False, -1)]
+            self.pieces += fills
+        elif r and not any(p.text.startswith(("R-", "RSI-")) for p in fills):
+            fills[0].text = f"{r} {_bare(fills[0])}"
+        own = next((p.text.split(" ")[0] for p in fills if p.text.startswith("R-")), "")
+        members = self.members(own or r, fills[0].material)
+        fibrous = [p for p in fills if p.part == "cavity"]
+        foams = [p for p in fills if p.part == "cavity foam"]
+        if fibrous and foams:
+            self.beside(fibrous, foams, members)
+            return
+        for p in fills:
+            if p.part == "cavity foam" and p.needs != "thickness" and not p.text.startswith("R"):
+                p.text = f"{p.text}, {members}"
+            else:
+                if p.needs == "thickness":
+                    self.open = [
+                        o for o in self.open if o.material != p.material or not o.what.startswith("how thick")
+                    ]
+                    p.needs = "kind" if p.choices else ""
+                p.text = f"{members} with {p.text}"
+
+    def beside(self, fibrous: list[Piece], foams: list[Piece], members: str) -> None:
+        """Foam and fiber in one cavity: the foam against the outer side, the fiber in what is left."""
+        foam, fiber = foams[0], fibrous[0]
+        try:
+            thick = parse(foam.text.split(f" {foam.material}")[0], "length").middle / 0.0254
+        except UnitError:
+            thick = 0.0
+        left = depth_of(self.scene.size or "2x6") - thick
+        if foam.needs == "thickness" or thick <= 0 or left <= 0.4:
+            foam.needs = ""
+            self.open = [
+                o for o in self.open if o.material != foam.material or not o.what.startswith("how thick")
+            ]
+            thick, left = 2.0, max(depth_of(self.scene.size or "2x6") - 2.0, 1.5)
+            if not foam.text.startswith("R"):
+                foam.text = f"2 in {_bare(foam)}"
+                self.taken.append(Taken(f"2 in {foam.material}", "the usual first lift of foam before batts"))
+        foam.text = f"{foam.text}, {members}"
+        given = "" if fiber.text.startswith("R") else f"{left:g} in "
+        size = f"; thickness = {left:g} in" if not given else ""
+        fiber.text = f"{given}{fiber.text}, {members}{size}"
+
+    def members(self, r: str, fill: str) -> str:
+        scene, kind = self.scene, self.setting.kind
+        at = f" @ {scene.spacing}" if scene.spacing else " @ 16 in"
+        if not scene.spacing:
+            self.taken.append(Taken("framing 16 in on center", "the usual spacing"))
+        if scene.steel:
+            steel = (
+                scene.steel
+                if scene.steel[0].isdigit()
+                else f"{'6' if r and _value(r) > 15 else '3-5/8'} in steel studs"
+            )
+            if steel != scene.steel:
+                self.taken.append(Taken(steel, "the usual depth for that insulation"))
+            return steel + at
+        if scene.members:
+            return scene.members + at
+        size = scene.size
+        if not size:
+            size = usual_size(kind, r) if r else ""
+            if size:
+                self.taken.append(Taken(f"{size} framing", f"{r} fills it"))
+            elif kind == "roof":
+                size = "2x10"
+                self.taken.append(Taken("2x10 rafters", "a usual size; the depth decides little here"))
+            elif kind == "floor":
+                size = "2x10"
+                self.taken.append(Taken("2x10 joists", "a usual size; the depth decides little here"))
+            elif (
+                kind == "foundation wall"
+                or self.scene.existing
+                or any(p.part == "structure" for p in self.pieces)
+            ):
+                size = "2x4"
+                self.taken.append(
+                    Taken("2x4 framing", "older walls and walls before masonry have it nearly always")
+                )
+            else:
+                size = "2x6"
+                self.taken.append(Taken("2x6 framing", "usual for new outside walls"))
+        return size + at
+
+    def attic(self, fills: list[Piece]) -> None:
+        r = self.scene.cavity_r
+        if not fills:
+            id_ = "loose-fill cellulose"
+            text = f"{r or 'R-49'} {id_}"
+            self.taken.append(
+                Taken(
+                    text,
+                    "loose fill is the commonest on attic floors; fibrous insulations differ little in vapor",
+                )
+            )
+            self.pieces.append(Piece(id_, "cavity", text, False, -1))
+        else:
+            p = fills[0]
+            if r and not p.text.startswith("R"):
+                p.text = f"{r} {_bare(p)}"
+            elif p.text == p.material:
+                p.text = f"R-49 {p.material}"
+                self.taken.append(
+                    Taken(f"R-49 {p.material}", "a usual amount on attic floors; it decides little here")
+                )
+        end = "vented attic"
+        self.pieces.append(Piece("", "surroundings", end, False, -1))
+        self.taken.append(
+            Taken("a vented attic above", "attics over an insulated ceiling are vented nearly always")
+        )
+
+    # -- what goes without saying ----------------------------------------------------------------
+
+    def has(self, *parts: str) -> bool:
+        return any(p.part in parts for p in self.pieces)
+
+    def take(self, id_: str, part: str, text: str, why: str) -> None:
+        if self.denies(part) or part not in self.parts:
+            return
+        self.pieces.append(Piece(id_, part, text, False, -1))
+        self.taken.append(Taken(text, why))
+
+    def rest(self) -> None:
+        getattr(self, self.setting.kind.replace(" ", "_"))()
+
+    def lining(self) -> None:
+        """Board and paint towards the room."""
+        old = self.old()
+        if not self.has("finish"):
+            if old:
+                self.take(
+                    "plaster on wood lath",
+                    "finish",
+                    "plaster on wood lath",
+                    "houses before about 1950 are lined with it",
+                )
+            else:
+                self.take(
+                    "gypsum board", "finish", "1/2 in gypsum board", "rooms are lined with it nearly always"
+                )
+        finish = next((p for p in self.pieces if p.part == "finish"), None)
+        if (
+            finish is not None
+            and not self.has("coating")
+            and load_materials()[finish.material].family == "gypsum"
+        ):
+            self.take(
+                "latex paint",
+                "coating",
+                "latex paint",
+                "board and plaster are painted nearly always, and latex paint lets vapor through",
+            )
+
+    def old(self) -> bool:
+        year = self.setting.building.get("year")
+        return year is not None and int(year) < 1950
+
+    def outside_insulation(self) -> None:
+        if self.scene.outside_r and not self.has("board"):
+            id_ = "extruded polystyrene board"
+            self.pieces.append(Piece(id_, "board", f"{self.scene.outside_r} {id_}", True, 10**6))
+            self.taken.append(Taken(f"{self.scene.outside_r} {id_} outside",
+                                    "the board is not named; it lies between expanded polystyrene, which lets more vapor through, "
+                                    "and foil-faced polyisocyanurate, which lets none through"))  # fmt: skip
+
+    def wall(self) -> None:
+        structure = self.has("structure")
+        self.outside_insulation()
+        alone = any(p.part == "structure" and p.material in ("log wall",) for p in self.pieces)
+        if not alone:
+            self.lining()
+        if structure:
+            return
+        old = self.old()
+        if not self.has("sheathing"):
+            if self.scene.steel:
+                self.take(
+                    "exterior gypsum sheathing",
+                    "sheathing",
+                    "1/2 in exterior gypsum sheathing",
+                    "usual on steel framing",
+                )
+            elif old:
+                self.take(
+                    "board sheathing",
+                    "sheathing",
+                    "3/4 in board sheathing",
+                    "houses before about 1950 are sheathed with boards",
+                )
+            else:
+                self.take("oriented strand board", "sheathing", "7/16 in oriented strand board",
+                          "the commonest sheathing, and the one that dries least, so the careful choice")  # fmt: skip
+        coated = any(p.material == "coated oriented strand board" for p in self.pieces)
+        if not self.has("sheet") and not coated and not (old and not self.has("board")):
+            self.take(
+                "house wrap",
+                "sheet",
+                "house wrap",
+                "codes ask for a water-resistive barrier behind any cladding",
+            )
+        if not self.has("cladding"):
+            if old:
+                self.take(
+                    "wood lap siding", "cladding", "wood lap siding", "the usual siding of older frame houses"
+                )
+            else:
+                self.take(
+                    "vinyl siding",
+                    "cladding",
+                    "vinyl siding",
+                    "it sheds rain, stores none and is ventilated behind, so it decides the least",
+                )
+        self.brick_space()
+
+    def brick_space(self) -> None:
+        if any(p.material in ("brick veneer", "natural stone veneer") for p in self.pieces) and not self.has(
+            "space"
+        ):
+            self.take(
+                "",
+                "space",
+                "1 in air space with weep holes",
+                "brick and stone veneer stand an inch off the wall, with weep holes",
+            )
+
+    def roof(self) -> None:
+        if self.setting.form == "attic":
+            self.lining()
+            return
+        self.outside_insulation()
+        if self.setting.form == "low slope":
+            self.low_slope()
+            return
+        self.lining()
+        if not self.has("structure", "sheathing"):
+            if self.old():
+                self.take(
+                    "board sheathing",
+                    "sheathing",
+                    "3/4 in board sheathing",
+                    "older roofs are sheathed with boards",
+                )
+            else:
+                self.take("oriented strand board", "sheathing", "7/16 in oriented strand board",
+                          "the commonest roof sheathing, and the one that dries least, so the careful choice")  # fmt: skip
+        if not self.has("roofing"):
+            self.take(
+                "asphalt shingle", "roofing", "asphalt shingle", "the commonest roof covering on slopes"
+            )
+        if not self.has("sheet", "deck sheet"):
+            self.take("asphalt felt", "sheet", "asphalt felt", "the usual underlayment")
+
+    def low_slope(self) -> None:
+        if not self.has("structure", "sheathing"):
+            if self.has("cavity", "cavity foam"):
+                self.take("plywood", "sheathing", "5/8 in plywood", "the usual deck on joists")
+            else:
+                self.take("steel deck", "structure", "steel deck", "the commonest deck under boards")
+        if self.has("cavity", "cavity foam"):
+            self.lining()
+        if not self.has("roofing"):
+            self.take(
+                "epdm membrane",
+                "roofing",
+                "EPDM membrane",
+                "a common membrane; single-ply membranes differ little in vapor",
+            )
+
+    def foundation_wall(self) -> None:
+        if not self.has("structure"):
+            self.take(
+                "concrete",
+                "structure",
+                "8 in concrete",
+                "poured concrete is the commonest; block passes a little more vapor and behaves alike",
+            )
+        else:
+            for p in self.pieces:
+                if p.part == "structure" and p.text in ("concrete", "concrete block"):
+                    p.text = f"8 in {p.text}"
+        if self.has("cavity", "inner board", "cavity foam"):
+            self.lining()
+        if not self.has("damp", "sheet") and not self.old():
+            self.take(
+                "asphalt dampproofing",
+                "damp",
+                "asphalt dampproofing",
+                "codes have asked for it on walls below grade for decades",
+            )
+        if not self.has("soil"):
+            self.take("clay soil", "soil", "soil", "a foundation wall ends in it")
+
+    def slab(self) -> None:
+        if not self.has("structure"):
+            self.take("concrete", "structure", "4 in concrete", "the usual thickness of slabs on ground")
+        if not self.has("gravel") and not self.scene.existing:
+            self.take("gravel bed", "gravel", "4 in gravel bed", "codes ask for it under slabs")
+        if not self.has("soil"):
+            self.take("clay soil", "soil", "soil", "a slab on ground ends in it")
+
+    def floor(self) -> None:
+        if not self.has("sheathing", "structure"):
+            if self.old():
+                self.take(
+                    "board sheathing",
+                    "sheathing",
+                    "3/4 in board sheathing",
+                    "older floors have a subfloor of boards",
+                )
+            else:
+                self.take(
+                    "oriented strand board",
+                    "sheathing",
+                    "3/4 in oriented strand board",
+                    "the commonest subfloor",
+                )
+        if not self.has("flooring"):
+            self.take(
+                "wood flooring",
+                "flooring",
+                "3/4 in wood flooring",
+                "a common floor that lets some vapor through; vinyl would hold it back",
+            )
+        if not self.has("surroundings"):
+            end, why = {
+                "garage": ("garage", "the floor lies over a garage"),
+                "outdoors": ("outdoor air", "the floor lies over open air"),
+            }.get(
+                self.setting.form, ("vented crawl space", "most floors over a crawl space are vented below")
+            )
+            self.pieces.append(Piece("", "surroundings", end, False, -1))
+            self.taken.append(Taken(end + " below", why))
+
+
+def role_text(m: Mention) -> tuple[str, str]:
+    """What stands for a function: its words for the parser, and its material."""
+    role = m.role
+    assert role is not None
+    if role.retarder and "retarder" in m.lexeme.text.lower():
+        return role.retarder, role.retarder
+    return role.text, role.takes
+
+
+def _bare(p: Piece) -> str:
+    return p.text.partition(p.material)[1] + p.text.partition(p.material)[2]
+
+
+def _value(r: str) -> float:
+    try:
+        return parse(r, "thermal resistance").middle / 0.1761
+    except UnitError:
+        return 0.0
+
+
+def _needs_thickness(id_: str) -> bool:
+    m = load_materials()[id_]
+    return m.thickness is None and m.r_value is None
+
+
+def _is_sheet(id_: str) -> bool:
+    return bool(load_materials()[id_].flags & {"membrane", "coating"})
+
+
+def assemble(scene: Scene, mentions: list[Mention], reference: list[Mention] | None = None) -> Assembly:
+    """The section that a scene and some of its mentions make; `reference` are further mentions that tell the kind."""
+    return _Maker(scene, mentions, reference or []).make()

@@ -1,0 +1,100 @@
+"""What a question asks, by the shape of its words."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from functools import cache
+from typing import Literal, cast
+
+from reviewer.answers.lexicon import data
+from reviewer.answers.scan import Lexeme
+from reviewer.library.materials import normalize
+from reviewer.reply import Intent
+
+_TAGS = {"material": "M", "loose": "M", "space": "M", "role": "V", "place": "P", "kind": "K", "finding": "F",
+         "property": "Y", "concept": "C", "unknown": "U", "R": "Q", "R ci": "Q", "R plus": "Q", "length": "Q",
+         "permeance": "Q", "size": "Q", "spacing": "Q", "share": "Q", "humidity": "Q", "R per inch": "Q", "steel": "M",
+         "temperature": "Q", "number": "N", "break": ",", "year": "N", "code": "N"}  # fmt: skip
+_CLASSES = {"S": "[MVU]", "X": "[MVCYUF]"}
+_FEW, _MANY = 4, 12
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """An intent found in a run of lexemes; `subject` is the index of what it is about, or -1."""
+
+    intent: Intent
+    subject: int
+    start: int
+    """Index of the lexeme with which the pattern begins."""
+    pattern: str
+
+
+@cache
+def patterns() -> tuple[tuple[Intent, str, re.Pattern[str]], ...]:
+    """Every pattern of the data file, in its order."""
+    return tuple(
+        (cast(Intent, row["intent"]), text, _compiled(text))
+        for row in data("intents.yaml")
+        for text in row["patterns"]
+    )
+
+
+def _compiled(text: str) -> re.Pattern[str]:
+    parts: list[str] = []
+    for word in text.split():
+        if word == "^":
+            parts.append(r"\A")
+        elif word == "$":
+            parts.append(r"\Z")
+        elif word in ("..", "..."):
+            parts.append(rf"(?:\S+ ){{0,{_FEW if word == '..' else _MANY}}}?")
+        else:
+            subject = word.endswith("*")
+            optional = word.endswith("?") and len(word) > 1
+            names = word.rstrip("*?").split("|")
+            body = "|".join(
+                _CLASSES.get(n, re.escape(n if n.isupper() else normalize(n) or n)) for n in names
+            )
+            part = rf"(?P<s>(?:{body}) )" if subject else rf"(?:(?:{body}) )"
+            parts.append(part + ("?" if optional else ""))
+    return re.compile(r"(?:(?<=\s)|\A)" + "".join(parts))
+
+
+def line_of(lexemes: list[Lexeme]) -> tuple[str, list[int]]:
+    """Lexemes as the line that patterns are matched against, and for each the place where it starts."""
+    out: list[str] = []
+    starts: list[int] = []
+    at = 0
+    for x in lexemes:
+        starts.append(at)
+        tag = _TAGS.get(x.sort)
+        piece = (
+            tag
+            if tag is not None
+            else (x.value if x.sort == "word" else normalize(x.text.replace("'", "")) or ",")
+        ) + " "
+        out.append(piece)
+        at += len(piece)
+    return "".join(out), starts
+
+
+def asked(lexemes: list[Lexeme]) -> Asked | None:
+    """The intent of a run of lexemes; None where nothing in it asks."""
+    line, starts = line_of(lexemes)
+    if not line.strip():
+        return None
+    for intent, text, pattern in patterns():
+        m = pattern.search(line)
+        if m is None:
+            continue
+        subject = -1
+        if "s" in m.re.groupindex and m["s"]:
+            subject = starts.index(m.start("s"))
+        first = next((i for i, s in enumerate(starts) if s >= m.start()), 0)
+        return Asked(intent, subject, first, text)
+    return None
+
+
+Strength = Literal["question", "statement"]

@@ -1,0 +1,285 @@
+"""Where the layers of a section lie: the usual order from the room outwards, and the section that they make.
+
+A layer's part (finish, vapor control, cavity, …) follows from its material and from where the asker puts it; each kind
+of section has its order of parts. What the asker says about order wins over the usual one.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field, replace
+from functools import cache, lru_cache
+
+from reviewer.answers.lexicon import data
+from reviewer.errors import InputError
+from reviewer.library.materials import load_materials
+from reviewer.model import wording
+from reviewer.model.parse import section_from_line
+from reviewer.model.section import Building, Section
+from reviewer.model.section import Indoor as IndoorCondition
+from reviewer.units import parse
+
+ORDER: dict[str, tuple[str, ...]] = {
+    "wall": ("coating", "finish", "inner board", "vapor", "inner space", "cavity", "cavity foam", "structure", "sheathing", "sheet",
+             "board", "space", "cladding", "outer coating"),
+    "roof": ("coating", "finish", "inner board", "vapor", "cavity", "cavity foam", "space", "structure", "sheathing",
+             "deck sheet", "board", "cover", "sheet", "roofing", "ballast", "surroundings"),
+    "roof/low slope": ("coating", "finish", "inner board", "cavity", "cavity foam", "structure", "sheathing", "vapor", "deck sheet",
+                       "board", "cover", "roofing", "ballast"),
+    "foundation wall": ("coating", "finish", "vapor", "cavity", "inner sheet", "inner board", "cavity foam", "structure", "sheathing", "damp",
+                        "sheet", "board", "drain", "soil"),
+    "slab": ("flooring", "sheathing", "inner sheet", "inner board", "structure", "vapor", "board", "gravel", "soil"),
+    "floor": ("flooring", "finish", "sheathing", "structure", "vapor", "cavity", "cavity foam", "board", "sheet", "lower board", "cladding",
+              "surroundings"),
+}  # fmt: skip
+"""Parts from the room outwards, by kind (and form, where it has an order of its own)."""
+
+
+@dataclass(slots=True)
+class Piece:
+    """A layer to be: what it is, where it lies, and its words for the parser."""
+
+    material: str
+    """Id, or empty for a space."""
+    part: str
+    text: str
+    said: bool = True
+    at: int = -1
+    """Where in the text it was said, for the asker's own order."""
+    name: str = ""
+    """In the asker's terms, where those say less."""
+    needs: str = ""
+    """What decides and is not said: `thickness`, `kind`."""
+    choices: tuple[str, ...] = ()
+    """Materials that it may be, where that is open."""
+    after: str = ""
+    """`outside of`, `inside of`: relation to the piece `anchor`, where the asker says one."""
+    anchor: int = -1
+
+
+@dataclass(slots=True)
+class Setting:
+    """Where a section stands and what is around it."""
+
+    kind: str = ""
+    form: str = ""
+    place: str = ""
+    zone: str = ""
+    indoor: str = ""
+    humidity: str = ""
+    temperature: str = ""
+    cooling: bool | None = None
+    rain: str = ""
+    faces: str = ""
+    building: dict[str, str] = field(default_factory=dict)
+
+
+def order_of(kind: str, form: str) -> tuple[str, ...]:
+    """Parts from the room outwards."""
+    return ORDER.get(f"{kind}/{form}", ORDER.get(kind, ORDER["wall"]))
+
+
+@lru_cache(maxsize=2048)
+def part_of(id_: str, kind: str, form: str, side: str, framed: bool) -> str:
+    """The part that a material plays in a kind of section, on a side that is said or not."""
+    m = load_materials()[id_]
+    roles, flags = m.roles, m.flags
+    fibrous_board = id_.endswith("board") and "thermal control" in roles
+    insulation = "thermal control" in roles and not roles & {"structure", "cladding", "roof covering"}
+    sprayed = "spray foam" in id_ or id_ == "urea formaldehyde foam"
+    inside = side in ("inside", "against masonry", "between framing")
+    if kind == "slab":
+        return _in_slab(id_, roles, flags, insulation, side)
+    if m.family == "soil":
+        return {"foundation wall": "soil"}.get(kind, "soil") if id_ != "gravel bed" else "drain"
+    if insulation and (sprayed or fibrous_board or m.family == "foam insulation" or id_ == "cork board"):
+        if sprayed:
+            if kind == "foundation wall" and not framed:
+                return "board" if side == "outside" else "inner board"
+            return "board" if side == "outside" and kind in ("wall", "roof") and not framed else "cavity foam"
+        if kind == "foundation wall":
+            return "board" if side == "outside" else "cavity" if side == "between framing" else "inner board"
+        if side == "between framing" and framed:
+            return "cavity"
+        if kind == "floor":
+            return "board"
+        if side == "inside" or (side == "against masonry" and kind == "wall"):
+            return "inner board"
+        return "board"
+    if insulation:
+        if (
+            side == "outside"
+            and kind in ("wall", "roof")
+            and id_ in ("mineral wool batt", "mineral wool board")
+        ):
+            return "board"
+        return "cavity"
+    if ("interior finish" in roles and m.family == "coating") or id_ == "wallpaper":
+        return "coating"
+    if id_ in ("exterior acrylic paint", "elastomeric coating", "masonry sealer", "limewash", "wood stain"):
+        return "outer coating" if side != "inside" else "coating"
+    if "flooring" in roles and kind == "floor":
+        return "flooring"
+    if kind == "roof" and "roof covering" in roles:
+        return (
+            "ballast" if id_ in ("roof ballast", "concrete paver", "green roof growing medium") else "roofing"
+        )
+    if kind == "foundation wall" and roles & {"drainage"} | (roles & {"dampproofing"}):
+        if side == "inside":
+            return "inner sheet"
+        return "drain" if "drainage" in roles else "damp"
+    if "cladding" in roles and "structure" not in roles and side != "inside":
+        return "cladding"
+    if roles & {"structure"} and m.family not in ("wood panel", "wood") and id_ != "steel stud":
+        return "structure"
+    if id_ in ("log wall", "cross-laminated timber", "structural insulated panel"):
+        return "structure"
+    if "sheathing" in roles or "structure" in roles:
+        if side == "inside" and kind in ("wall", "roof"):
+            return "finish" if "interior finish" in roles else "inner board"
+        return "cover" if id_ == "gypsum roof board" else "sheathing"
+    if "interior finish" in roles:
+        return "finish"
+    if "membrane" in flags and "water control" in roles and "vapor control" not in roles:
+        return "vapor" if side == "inside" and kind != "foundation wall" else "sheet"
+    if "membrane" in flags and "water control" in roles:
+        if kind == "foundation wall":
+            return "inner sheet" if side == "inside" else "damp"
+        if side == "inside":
+            return "vapor"
+        return "deck sheet" if kind == "roof" else "sheet"
+    if "vapor control" in roles or "membrane" in flags:
+        if kind == "foundation wall" and inside and side == "against masonry":
+            return "inner sheet"
+        if side == "outside" and kind != "foundation wall":
+            return "sheet"
+        return "vapor"
+    if "drainage" in roles or "capillary break" in roles:
+        return "space" if kind in ("wall", "roof") else "drain"
+    return (
+        "cladding"
+        if "cladding" in roles and not inside
+        else "sheathing"
+        if m.family == "wood panel"
+        else "finish"
+    )
+
+
+def _in_slab(id_: str, roles: frozenset[str], flags: frozenset[str], insulation: bool, side: str) -> str:
+    above = side == "inside"
+    if "flooring" in roles and "structure" not in roles and id_ != "epoxy coating":
+        return "flooring"
+    if id_ == "epoxy coating":
+        return "inner sheet"
+    if insulation:
+        return "inner board" if above else "board"
+    if id_ in ("gravel bed", "sand and gravel"):
+        return "gravel"
+    if "membrane" in flags or roles & {"vapor control", "capillary break"}:
+        return "inner sheet" if above else "vapor"
+    if flags & {"concrete"} and "structure" in roles:
+        return "structure"
+    if load_materials()[id_].family == "soil":
+        return "soil"
+    return "sheathing"
+
+
+def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[Piece]:
+    """Pieces from the room outwards: by the asker's own order where it is one, else by their parts."""
+    parts = order_of(kind, form)
+
+    def rank(p: Piece) -> float:
+        return parts.index(p.part) if p.part in parts else len(parts) - 1.5
+
+    if as_said:
+        said = [p for p in pieces if p.said]
+        out = list(said)
+        for p in sorted((p for p in pieces if not p.said), key=rank):
+            at = next((i for i, q in enumerate(out) if rank(q) > rank(p)), len(out))
+            out.insert(at, p)
+    else:
+        out = sorted(pieces, key=lambda p: (rank(p), p.at))
+    for p in [p for p in out if p.after]:
+        anchor = next((q for q in out if q.at == p.anchor and q is not p), None)
+        if anchor is None:
+            continue
+        here, there = out.index(p), out.index(anchor)
+        if (p.after == "outside of") != (here > there):
+            out.remove(p)
+            there = out.index(anchor)
+            out.insert(there + 1 if p.after == "outside of" else there, p)
+    return out
+
+
+@lru_cache(maxsize=4096)
+def _parsed(line: str, kind: str, place: str, zone: str, indoor: str, building: Building) -> Section:
+    return section_from_line(
+        line, kind=kind, place=place or None, zone=zone or None, indoor=indoor or None, building=building,
+        id="question", file="<question>",
+    )  # fmt: skip
+
+
+def build(texts: list[str], setting: Setting) -> Section | None:
+    """The section of layers in words, through the parser of section files; None where it can't be one."""
+    made = setting.building
+    building = Building(
+        year=int(made["year"]) if "year" in made else None,
+        stories=int(made["stories"]) if "stories" in made else None,
+        work=made.get("work"),
+        use=made.get("use"),
+        code=made.get("code"),
+        wiring=made.get("wiring"),
+        airtightness=float(made["airtightness"]) if "airtightness" in made else None,
+    )
+    if not texts:
+        return None
+    try:
+        section = _parsed(
+            " | ".join(texts), setting.kind, setting.place, setting.zone, setting.indoor, building
+        )
+    except InputError:
+        return None
+    changes: dict[str, object] = {}
+    if setting.humidity or setting.temperature:
+        humidity = parse(setting.humidity, "relative humidity").low if setting.humidity else None
+        temperature = parse(setting.temperature, "temperature").low if setting.temperature else None
+        changes["indoor"] = IndoorCondition(
+            setting.indoor or None,
+            (temperature,) if temperature is not None else None,
+            (humidity,) if humidity is not None else None,
+            None,
+        )
+    if setting.cooling is not None:
+        changes["cooling"] = setting.cooling
+    if setting.rain:
+        changes["rain"] = setting.rain
+    if setting.faces:
+        changes["faces"] = setting.faces
+    return replace(section, **changes) if changes else section  # type: ignore[arg-type]
+
+
+@cache
+def usual() -> dict[str, dict[str, str]]:
+    """The tables of what is usual."""
+    return data("usual.yaml")
+
+
+def usual_size(kind: str, r: str) -> str:
+    """The framing that an R-value fills; empty where none is usual."""
+    table = usual()["roof sizes" if kind in ("roof", "floor") else "wall sizes"]
+    return table.get(r.split(" ")[0], "")
+
+
+def usual_thickness(id_: str, kind: str) -> str:
+    """The usual thickness of what carries a section, where only the material is said."""
+    tables = usual()["thickness"]
+    own = tables.get(kind, {})
+    assert isinstance(own, dict)
+    return own.get(id_, "") or (tables["wall"].get(id_, "") if kind == "foundation wall" else "")  # type: ignore[union-attr]
+
+
+def depth_of(size: str) -> float:
+    """Depth in inches of nominal lumber, `2x6`."""
+    m = re.fullmatch(r"(\d+)x(\d+)", size)
+    pair = (int(m[1]), int(m[2])) if m else (2, 6)
+    return wording.LUMBER.get(pair, (0.0381, 0.1397))[1] / wording.INCH

@@ -1,0 +1,385 @@
+"""Where a section stands, as a question says it: cities, states, ZIP codes and code zones inside running text."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+
+from reviewer.answers.lexicon import data, lexicon, listed
+from reviewer.errors import InputError
+from reviewer.library import places as library
+from reviewer.library import ziplist
+from reviewer.library.names import PROVINCES, REGIONS, plain, region_code
+from reviewer.library.zones import counties, parse_zone
+from reviewer.model.section import ZONES
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place or zone in a text, characters `start` to `end`."""
+
+    start: int
+    end: int
+    place: str = ""
+    """As `find_place` finds it; empty for a zone or where it is not one place."""
+    zone: str = ""
+    choices: tuple[tuple[str, str], ...] = ()
+    """Where it may be several: what each is called, and the place or zone (`zone 6A`) of it."""
+    reads: str = ""
+    confidence: float = 1.0
+    note: str = ""
+    """Why this one was taken, where that was a choice."""
+
+
+_ABBREVIATED = {"minn": "MN", "wisc": "WI", "mich": "MI", "mass": "MA", "conn": "CT", "calif": "CA", "colo": "CO",
+                "fla": "FL", "penn": "PA", "ont": "ON", "wash": "WA", "ore": "OR", "tenn": "TN", "ariz": "AZ",
+                "tex": "TX", "alta": "AB", "sask": "SK", "man": "MB", "que": "QC"}  # fmt: skip
+_BEFORE = r"(?:in|near|at|around|outside|outside of|for|from|here in|up in|down in|over in|out in)"
+_WORD = r"[^\W\d_][^\W\d_.'’-]*(?:['’.-][^\W\d_]+)*\.?"
+_ZONE = re.compile(
+    r"\b(?:(?:climate|iecc|doe|ashrae|code)\s+)*(?:zone|cz|zn)s?[\s#-]*(?:(?P<marine>marine)\s*)?(?P<n>[0-8]|one|two|three|four|five|six|seven|eight)"
+    r"(?:\s?-?(?P<letter>[abc](?![a-z])|marine\b|\(marine\)))?"
+    r"|\bmarine\s*(?:zone\s*)?(?P<m>4)\b(?:\s*c\b)?"
+    r"|\b(?:in|for|at)\s+(?P<bare>[1-8][abc])\b|\bz(?P<z>[4-8][abc]?)\b|(?<![\w.])(?P<alone>[2-6][AaBb]|4[Cc]|5[Cc])(?=\s*(?:[,.?;]|$|wall\b|roof\b|climate\b|house\b|home\b|basement\b))",
+    re.I,
+)
+_ZIP = re.compile(r"\b(?:zip(?: code)?:?\s*)?(?P<zip>\d{5})(?:-\d{4})?\b(?!\s*(?:sq|ft|btu|\$|feet))", re.I)
+_COORDINATES = re.compile(r"(?<![\w.])(-?\d{1,2}\.\d+)\s*[,/]\s*(-?\d{2,3}\.\d+)\b")
+_CAPITALS = re.compile(rf"(?<![\w'’])({_WORD}(?:[ ]+{_WORD}){{0,3}}),?[ ]+([A-Z]{{2}})\b(?![-'’\w])")
+_NUMBERS = {
+    "one": "1",
+    "two": "2",
+    "three": "3",
+    "four": "4",
+    "five": "5",
+    "six": "6",
+    "seven": "7",
+    "eight": "8",
+}
+_RISKY = frozenset(["in", "or", "me", "hi", "ok", "oh", "id", "la", "ma", "pa", "de", "al", "co", "on"])
+"""Codes of states that are English words or syllables when they are not in capitals."""
+
+
+@cache
+def names() -> dict[str, tuple[str, ...]]:
+    """Plain name of every place of the table to the regions that have one."""
+    found: dict[str, list[str]] = {}
+    for place in library._table().splitlines():
+        if place:
+            key, region, _ = place.split(",", 2)
+            found.setdefault(key, []).append(region)
+    return {key: tuple(sorted(set(regions))) for key, regions in found.items()}
+
+
+@cache
+def meant() -> dict[str, str]:
+    """Plain name to the region that is meant where none is said."""
+    return {name: region for region, all_ in data("wording.yaml")["meant"].items() for name in listed(all_)}
+
+
+@cache
+def _abroad() -> frozenset[str]:
+    return frozenset(listed(data("wording.yaml")["abroad"]))
+
+
+@cache
+def state_zones(region: str) -> tuple[str, ...]:
+    """The code zones (2021 and later editions) of a state, that of most counties first."""
+    zones = [z21 for (state, _), (_, z21) in counties().items() if state == region]
+    return tuple(sorted(set(zones), key=lambda z: (-zones.count(z), z)))
+
+
+def find_spots(text: str) -> list[Spot]:
+    """Every place and zone of a text, in its order; they do not overlap."""
+    spots: list[Spot] = []
+
+    def free(start: int, end: int) -> bool:
+        return all(end <= s.start or start >= s.end for s in spots)
+
+    for finder in (_zones, _codes, _coordinates, _with_region, _alone, _regions):
+        for spot in finder(text):
+            if free(spot.start, spot.end):
+                spots.append(spot)
+    return sorted(spots, key=lambda s: s.start)
+
+
+def _zones(text: str) -> Iterator[Spot]:
+    for m in _ZONE.finditer(text):
+        number = m["n"] or m["m"] or m["bare"] or m["z"] or m["alone"]
+        number = _NUMBERS.get(number.casefold(), number)
+        letter = m["letter"] or ""
+        marine = m["marine"] or m["m"] or "marine" in letter.casefold()
+        written = f"{number}{'C' if marine else letter.upper()}".upper()
+        start = m.start("bare") if m["bare"] else m.start()
+        try:
+            system, zone = parse_zone(written)
+        except InputError:
+            yield Spot(start, m.end(), reads=f"no code zone is called {written}", confidence=0.4)
+            continue
+        note = ""
+        if (not system and zone not in ZONES) or zone in ("4", "5", "6"):
+            note = f"zone {zone} was taken as {zone}A (moist), where most buildings of it stand"
+            zone += "A"
+        if zone not in ZONES:
+            yield Spot(start, m.end(), reads=f"no code zone is called {written}", confidence=0.4)
+            continue
+        yield Spot(start, m.end(), zone=zone, reads=f"zone {zone}", note=note)
+
+
+def _codes(text: str) -> Iterator[Spot]:
+    for m in _ZIP.finditer(text):
+        found = _found(m["zip"])
+        if found:
+            yield Spot(m.start(), m.end(), m["zip"], reads=found)
+        else:
+            yield Spot(m.start(), m.end(), reads="no ZIP code that is known", confidence=0.4)
+
+
+def _coordinates(text: str) -> Iterator[Spot]:
+    for m in _COORDINATES.finditer(text):
+        name = f"{m[1]}, {m[2]}"
+        found = _found(name)
+        if found:
+            yield Spot(m.start(), m.end(), name, reads=found)
+
+
+def _found(name: str) -> str:
+    try:
+        return library.find_place(name).name
+    except InputError:
+        return ""
+
+
+def _with_region(text: str) -> Iterator[Spot]:
+    """`Duluth, MN`, `duluth mn`, `Duluth, Minnesota`."""
+    for m in _CAPITALS.finditer(text):
+        if m[2] in REGIONS and (spot := _city_in(text, m.start(1), m.end(1), m.end(2), m[2])):
+            yield spot
+    words = list(re.finditer(_WORD, text))
+    for i, w in enumerate(words):
+        if i == 0:
+            continue
+        for count in (3, 2, 1):
+            run = words[i : i + count]
+            if (
+                len(run) < count
+                or text[w.start() : run[-1].end()].count(",")
+                or "\n" in text[w.start() : run[-1].end()]
+            ):
+                continue
+            written = " ".join(r[0] for r in run)
+            region = region_code(written) or _ABBREVIATED.get(plain(written), "")
+            between = text[words[i - 1].end() : w.start()]
+            if not region or not re.fullmatch(r",?\s{1,2}|,", between):
+                continue
+            if len(written) == 2 and written != written.upper():
+                after = text[run[-1].end() :].lstrip()
+                if plain(written) in _RISKY and ("," not in between or (after and after[0] not in ".,?!;)")):
+                    continue
+            spot = _city_in(text, 0, words[i - 1].end(), run[-1].end(), region)
+            if spot:
+                yield spot
+                break
+
+
+def _city_in(text: str, start: int, city_end: int, end: int, region: str) -> Spot | None:
+    """The longest name before a region that is a place there."""
+    before = text[max(start, city_end - 60) : city_end]
+    words = list(re.finditer(_WORD, before))
+    offset = city_end - len(before)
+    own = [w for w in words[-4:]]
+    for k in range(len(own)):
+        name = before[own[k].start() :]
+        if "," in name or "\n" in name or re.search(r"[^\w\s.'’-]", name):
+            continue
+        if region in names().get(plain(name), ()):
+            return Spot(
+                offset + own[k].start(), end, f"{_title(name)}, {region}", reads=f"{_title(name)}, {region}"
+            )
+    # Small places and misspelt ones: only where the name is written as one.
+    capitals = []
+    for w in reversed(own):
+        if not w[0][0].isupper() or before[w.end() :].count(","):
+            break
+        capitals.insert(0, w)
+    for k in range(len(capitals)):
+        name = before[capitals[k].start() :]
+        if plain(name) in ("in", "at", "near", "for"):
+            continue
+        if region not in PROVINCES and ziplist.by_city(name, region):
+            found = f"{_title(name)}, {region}"
+            return Spot(offset + capitals[k].start(), end, found, reads=found)
+    for k in range(max(len(own) - 2, 0), len(own)):
+        name = plain(before[own[k].start() :])
+        near = _misspelt(name, region)
+        if near:
+            return Spot(
+                offset + own[k].start(), end, near[0], reads=near[0], confidence=near[1],
+                note=f'"{before[own[k].start() :]}" was read as {near[0]}',
+            )  # fmt: skip
+    return None
+
+
+def _title(name: str) -> str:
+    return " ".join(w[:1].upper() + w[1:] for w in name.split())
+
+
+def _misspelt(name: str, region: str) -> tuple[str, float] | None:
+    """The one place of a region that a name of five letters or more is a misspelling of, with the confidence."""
+    from rapidfuzz import process
+    from rapidfuzz.distance import OSA
+
+    if len(name) < 5:
+        return None
+    keys = [k for k, regions in names().items() if not region or region in regions]
+    allowed = 1 if len(name) < 8 else 2
+    hits = process.extract(name, keys, scorer=OSA.distance, score_cutoff=allowed, limit=3)
+    hits = [h for h in hits if h[0][0] == name[0]]
+    if not hits or (len(hits) > 1 and hits[0][1] == hits[1][1]):
+        return None
+    key, distance, _ = hits[0]
+    if region:
+        return f"{_title(key)}, {region}", 1.0 - 0.08 * distance
+    regions = names()[key]
+    sure = meant().get(key) or (regions[0] if len(regions) == 1 else "")
+    return (f"{_title(key)}, {sure}", 1.0 - 0.11 * distance) if sure else None
+
+
+def _alone(text: str) -> Iterator[Spot]:
+    """A city without a state: after a word such as `in`, or in capitals."""
+    words = list(re.finditer(_WORD, text))
+    known = names()
+    trade = lexicon()
+    done = -1
+    for i, w in enumerate(words):
+        if i <= done:
+            continue
+        introduced = i > 0 and re.fullmatch(_BEFORE, words[i - 1][0].casefold()) is not None
+        capital = (
+            w[0][0].isupper()
+            and w.start() > 0
+            and text[: w.start()].rstrip()[-1:] not in (".", "?", "!", ":", "")
+        )
+        if not introduced and not capital and i + 1 < len(words) and w.start() > 0:
+            continue
+        for count in (3, 2, 1):
+            run = words[i : i + count]
+            if len(run) < count or re.search(r"[,.;:?!\n(]", text[w.start() : run[-1].end() - 1]):
+                continue
+            name = text[w.start() : run[-1].end()].rstrip(".")
+            key = plain(name)
+            if key not in known:
+                continue
+            ordinary = all(x in trade.ordinary or x in trade.vocabulary for x in key.split())
+            if ordinary and not (introduced and w[0][0].isupper()):
+                continue
+            if not (introduced or capital) and ordinary:
+                continue
+            if len(key) < 4 and not w[0][0].isupper():
+                continue
+            yield _city(name, key, w.start(), w.start() + len(name))
+            done = i + count - 1
+            break
+        else:
+            if introduced and w[0][0].isupper() and w[0] != w[0].upper():
+                run = [w]
+                while (
+                    i + len(run) < len(words)
+                    and len(run) < 3
+                    and words[i + len(run)][0][0].isupper()
+                    and text[run[-1].end() : words[i + len(run)].start()] == " "
+                ):
+                    run.append(words[i + len(run)])
+                name = text[w.start() : run[-1].end()].rstrip(".")
+                spot = _unlisted(name, w.start(), w.start() + len(name))
+                if spot:
+                    yield spot
+                    done = i + len(run) - 1
+            elif (
+                introduced
+                and len(w[0]) > 5
+                and plain(w[0]) not in trade.vocabulary
+                and plain(w[0]) not in trade.ordinary
+            ):
+                near = _misspelt(plain(w[0]), "")
+                if near:
+                    yield Spot(w.start(), w.end(), near[0], reads=near[0], confidence=near[1],
+                               note=f'"{w[0]}" was read as {near[0]}')  # fmt: skip
+                    done = i
+
+
+def _unlisted(name: str, start: int, end: int) -> Spot | None:
+    """A name in capitals after `in` that the table doesn't hold: a small place, a misspelling, or none known."""
+    words = [w for w in plain(name).split()]
+    trade = lexicon()
+    if not words or any(w in trade.vocabulary or w in trade.ordinary for w in words) or region_code(name):
+        return None
+    if plain(name) in {plain(r) for r in REGIONS.values()}:
+        return None
+    near = _misspelt(plain(name), "")
+    if near:
+        return Spot(
+            start, end, near[0], reads=near[0], confidence=near[1], note=f'"{name}" was read as {near[0]}'
+        )
+    states = sorted({a.state for a in ziplist.by_city(name)})
+    if len(states) == 1:
+        place = f"{_title(name)}, {states[0]}"
+        return Spot(start, end, place, reads=place, confidence=0.9, note=f'"{name}" was taken as {place}')
+    choices = tuple((f"{_title(name)}, {s}", f"{_title(name)}, {s}") for s in states[:4])
+    reads = f"{_title(name)} in {' or '.join(states[:4])}" if states else "a place that is not known"
+    return Spot(start, end, choices=choices, reads=reads, confidence=0.5 if states else 0.4)
+
+
+def _city(name: str, key: str, start: int, end: int) -> Spot:
+    regions = names()[key]
+    shown = _title(name)
+    if key in _abroad():
+        choices = tuple((f"{shown}, {r}", f"{shown}, {r}") for r in regions[:3])
+        return Spot(start, end, choices=choices, reads=f"{shown}, here or abroad", confidence=0.5)
+    if len(regions) == 1:
+        return Spot(start, end, f"{shown}, {regions[0]}", reads=f"{shown}, {regions[0]}")
+    if key in meant():
+        place = f"{shown}, {meant()[key]}"
+        others = ", ".join(r for r in regions if r != meant()[key])
+        return Spot(start, end, place, reads=place, confidence=0.9,
+                    note=f"{shown} was taken as {place}, by far the largest of that name ({others} has one too)")  # fmt: skip
+    choices = tuple((f"{shown}, {r}", f"{shown}, {r}") for r in regions[:4])
+    return Spot(start, end, choices=choices, reads=f"{shown} in {' or '.join(regions)}", confidence=0.5)
+
+
+def _regions(text: str) -> Iterator[Spot]:
+    """A state or province alone: its zone where it has one only, else a choice of its zones."""
+    for m in _region_pattern().finditer(text):
+        code = region_code(m[0])
+        if code:
+            yield _state(code, m.start(), m.end())
+    for m in re.finditer(rf"\b(?:{_BEFORE}|northern|southern|western|eastern|upstate|central|coastal|interior)\s+([A-Z]{{2}})\b(?![-'’\w])", text):  # fmt: skip
+        if m[1] in REGIONS:
+            yield _state(m[1], m.start(1), m.end(1))
+
+
+@cache
+def _region_pattern() -> re.Pattern[str]:
+    long = sorted((n for n in REGIONS.values()), key=len, reverse=True)
+    return re.compile(
+        r"\b(?:" + "|".join(map(re.escape, long)) + r"|PEI|Newfoundland)\b(?! (?:stone|slate|pine|fir))", re.I
+    )
+
+
+def _state(code: str, start: int, end: int) -> Spot:
+    name = REGIONS[code]
+    zones = [z for z in state_zones(code) if z in ZONES]
+    if len(zones) == 1:
+        return Spot(start, end, zone=zones[0], reads=f"{name}, zone {zones[0]}", confidence=0.95,
+                    note=f"all of {name} lies in zone {zones[0]}")  # fmt: skip
+    if not zones:
+        from reviewer.library.places import list_places
+
+        cities = [p.name for p in list_places() if p.region == code][:3]
+        return Spot(
+            start, end, choices=tuple((c, c) for c in cities), reads=f"{name}, no place in it", confidence=0.5
+        )
+    choices = tuple((f"zone {z}", f"zone {z}") for z in zones[:4])
+    return Spot(start, end, choices=choices, reads=f"{name}, zone {' or '.join(zones[:4])}", confidence=0.5)

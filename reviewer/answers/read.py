@@ -1,0 +1,529 @@
+"""A text to the questions in it, each as understood: the entry to this half of the package."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field, replace
+
+from reviewer.answers.assemble import Assembly, Open, assemble, role_text
+from reviewer.answers.context import follow
+from reviewer.answers.intents import Asked, asked, line_of
+from reviewer.answers.lexicon import lexicon
+from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
+from reviewer.answers.refuse import refusal_for
+from reviewer.answers.scan import Lexeme, scan, sentences
+from reviewer.answers.scene import Mention, Scene, gather, merged
+from reviewer.library.materials import load_materials
+from reviewer.model.section import Section
+from reviewer.reply import Intent, WordReading
+
+LONGEST = 6000
+"""Characters in a text."""
+_CLIMATES = {"cold": ("zone 6A", "zone 7"), "hot humid": ("zone 2A", "zone 1A"), "mixed": ("zone 4A",), "marine": ("zone 4C",),
+             "dry": ("zone 3B", "zone 5B")}  # fmt: skip
+_EXAMPLES = ("zone 2A", "zone 4A", "zone 6A")
+_ASKING = re.compile(
+    r"\A(?:(?:so|ok|and|also|but|hi|hey|hello|well|then|now|quick|question|please|pls|again|thanks|second|next|first|other|third|finally|plus|or|M|N|,|all|just|to|know|i|would|like|1|2|3) )*"
+    r"(?:what|whats|wat|how|hows|why|which|when|where|who|is|are|was|can|could|should|do|does|did|will|would|may|am|any|ok|shall|has|have you|explain|describe|define|tell me|recommend|compare|suggest|wondering|curious|cheapest|thoughts?|need|safe|skip|best|difference|verify|review|check|evaluate|critique|advice|must|if)\b"
+    r"|\b(?:wondering|want to know|wanna know|need to know|like to know|tell me|let me know|please advise|any thought|not sure|unsure|question is|curious|asking|advise|can i|should i|do i|can we|should we|do we|would it|will it|is it|is this|does this|will this|would this|what should|how much|how thick|what is|whats the|what the)\b"
+)
+_CONTINUES = re.compile(
+    r"\b(?:and|also|or|but|then|plus|,) (?:also |then |if so |if not |if yes |so |, )*(?:what|how|why|which|is|are|can|could|should|do|does|did|will|would|may)\b"
+)
+_NEEDS_PLACE: frozenset[Intent] = frozenset(
+    ("safe here", "need", "leave out", "add", "which", "how much", "cheapest", "what to use")
+)
+
+
+@dataclass(slots=True)
+class _Unit:
+    """A sentence, or the part of one that asks one thing."""
+
+    lexemes: list[Lexeme]
+    start: int
+    end: int
+    asked: Asked | None
+    scene: Scene = field(default_factory=Scene)
+
+
+def read(text: str, *, before: Reading | None = None) -> list[Reading]:
+    """Every question of a text as understood; at least one reading.
+
+    `before` is the last reading of a dialogue: what the text does not say is taken from there ("and in Chicago?").
+
+    >>> r, = read("2x6 wall with fiberglass and plywood in Duluth, no foam outside. Can I skip the poly?")
+    >>> r.intent, r.base.kind, r.base.place.name, r.subject.name
+    ('leave out', 'wall', 'Duluth, MN', 'polyethylene sheet')
+    """
+    if len(text) > LONGEST:
+        text = text[:LONGEST]
+    lexemes = scan(text)
+    units = _units(text, lexemes)
+    asking = [u for u in units if u.asked is not None]
+    for unit in units:
+        unit.scene = gather(unit.lexemes)
+        unit.scene.as_said = _stated_order(text[unit.start : unit.end], unit.scene)
+    if not asking:
+        asking = [_whole(units, text)] if units else [_Unit([], 0, len(text), None)]
+        units = asking
+    readings = []
+    for n, unit in enumerate(asking):
+        context = Scene()
+        for other in units:
+            if other is unit:
+                continue
+            early = units.index(other) < units.index(unit)
+            last = n == len(asking) - 1 or units.index(other) > units.index(asking[-1])
+            if other.asked is not None and early:
+                context = merged(context, _kept(other))
+            elif other.asked is None and (early or last):
+                context = merged(context, other.scene)
+        readings.append(
+            _reading(text, unit, context, before if n == 0 or before is None else before, units, asking)
+        )
+    return readings
+
+
+def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
+    units: list[_Unit] = []
+    spans = sentences(text)
+    questions = any(mark == "?" for _, _, mark in spans)
+    for start, end, mark in spans:
+        own = [x for x in lexemes if start <= x.start < end]
+        if not own:
+            continue
+        line, starts = line_of(own)
+        cuts = [0]
+        for m in _CONTINUES.finditer(line):
+            at = next((i for i, s in enumerate(starts) if s >= m.start()), 0)
+            before = own[cuts[-1] : at]
+            if at and asked(before) and _ASKING.search(line_of(before)[0]) and asked(own[at:]):
+                cuts.append(at)
+        for a, b in zip(cuts, [*cuts[1:], len(own)], strict=True):
+            part = own[a:b]
+            asks = mark == "?" or bool(_ASKING.search(line_of(part)[0]))
+            if (
+                questions
+                and mark != "?"
+                and not re.match(_ASKING.pattern.split("|\\b(?:wondering")[0], line_of(part)[0])
+            ):
+                asks = asks and bool(
+                    re.search(r"\b(?:wondering|want to know|tell me|let me know|explain)\b", line_of(part)[0])
+                )
+            found = asked(part) if asks else None
+            if asks and found is None and mark == "?":
+                found = Asked("safe here", -1, 0, "")
+            units.append(_Unit(part, part[0].start, part[-1].end, found))
+    return units
+
+
+def _whole(units: list[_Unit], text: str) -> _Unit:
+    """No question in the text: one about all of it."""
+    lexemes = [x for u in units for x in u.lexemes]
+    unit = _Unit(lexemes, 0, len(text), asked(lexemes) or Asked("safe here", -1, 0, ""))
+    unit.scene = gather(lexemes)
+    unit.scene.as_said = _stated_order(text, unit.scene)
+    return unit
+
+
+def _kept(unit: _Unit) -> Scene:
+    """What an earlier question sets out for the later ones: all but what it asks about."""
+    subject, options = _about(unit, unit.scene.mentions)
+    gone = {id(m) for m in [subject, *options] if m is not None}
+    return replace(
+        unit.scene,
+        mentions=[m for m in unit.scene.mentions if id(m) not in gone],
+        finding=None,
+        quality=None,
+        concept=None,
+        unread=[],
+    )
+
+
+_ORDERED = re.compile(
+    r"\b(?:from|going|working|starting)?\s*(?:the )?(?:inside|interior|in)\s*(?:to|->|→|-)\s*(?:the )?(?:outside|exterior|out)\b|\binside[- ]out\b|\bfrom the inside\b|\bfrom inside\b|\bfrom the room\b|\|"
+)
+_REVERSED = re.compile(
+    r"\b(?:from|going|working|starting)?\s*(?:the )?(?:outside|exterior|out)\s*(?:to|->|→|-)\s*(?:the )?(?:inside|interior|in)\b|\boutside[- ]in\b|\bfrom the outside\b|\bfrom outside\b"
+)
+
+
+def _stated_order(text: str, scene: Scene) -> bool:
+    """Whether a text lists its layers in order, from the room or from outdoors."""
+    low = text.lower()
+    layers = [m for m in scene.mentions if not m.negated]
+    if len(layers) < 3:
+        return False
+    if _REVERSED.search(low):
+        n = len(text)
+        for m in layers:
+            m.lexeme.spot = None
+        scene.mentions = scene.mentions[::-1]
+        del n
+        return True
+    return bool(_ORDERED.search(low))
+
+
+def _about(unit: _Unit, mentions: list[Mention]) -> tuple[Mention | None, list[Mention]]:
+    """What a question is about, and what it sets side by side."""
+    if unit.asked is None:
+        return None, []
+    intent = unit.asked.intent
+    options: list[Mention] = []
+    for m in mentions:
+        if m.alternative_to is not None and m.lexeme in unit.lexemes:
+            for one in (m.alternative_to, m):
+                if one not in options:
+                    options.append(one)
+    subject = None
+    if unit.asked.subject >= 0:
+        x = unit.lexemes[unit.asked.subject]
+        subject = next((m for m in mentions if m.lexeme is x), None)
+    if subject is None and intent in ("need", "leave out", "add", "why not always"):
+        after = [m for m in mentions if m.lexeme.start >= unit.lexemes[unit.asked.start].start]
+        subject = next((m for m in after if not m.referred_to or intent == "leave out"), None)
+    return subject, options
+
+
+def _reading(
+    text: str, unit: _Unit, context: Scene, before: Reading | None, units: list[_Unit], asking: list[_Unit]
+) -> Reading:
+    assert unit.asked is not None or not unit.lexemes
+    intent: Intent = unit.asked.intent if unit.asked else "safe here"
+    scene = merged(context, unit.scene)
+    subject, options = _about(unit, scene.mentions)
+    words, unused, confidence = _words(text, unit, units, asking)
+    refusal = refusal_for(text, unit, scene, subject, before is not None)
+    if before is not None and refusal is None:
+        followed = follow(text, unit, scene, before, words, unused, confidence)
+        if followed is not None:
+            return followed
+    result = _Read(text, unit, scene, intent, subject, options).result()
+    confidence = min(confidence, result.confidence)
+    return replace(result, words=words, unused=unused, confidence=confidence, refusal=refusal)
+
+
+def _words(
+    text: str, unit: _Unit, units: list[_Unit], asking: list[_Unit]
+) -> tuple[tuple[WordReading, ...], tuple[str, ...], float]:
+    """Every word that was read, what was not used, and how sure the least sure is."""
+    words: list[WordReading] = []
+    unused: list[str] = []
+    confidence = 1.0
+    own = [u for u in units if u is unit or u.asked is None or units.index(u) < units.index(unit)]
+    for u in own:
+        unread = {id(x) for x in u.scene.unread}
+        for x in u.lexemes:
+            if (
+                id(x) in unread
+                or x.sort == "unknown"
+                or (x.sort == "number" and not x.read and id(x) in unread)
+            ):
+                unused.append(x.text)
+                if u is unit or u.asked is None:
+                    confidence = min(
+                        confidence, 0.7 if x.sort in ("number", "R", "length", "permeance") else 0.8
+                    )
+                continue
+            if x.sort in ("word", "break", "part", "number", "share", "age", "coats", "gauge"):
+                if x.sort == "part":
+                    unused.append(x.text)
+                continue
+            words.append(
+                WordReading(
+                    start=x.start,
+                    end=x.end,
+                    text=x.text,
+                    sort=x.sort,
+                    reads=x.reads or x.value,
+                    confidence=x.confidence,
+                )
+            )
+            if x.sort in ("material", "loose", "space", "role", "kind", "size", "R"):
+                confidence = min(confidence, x.confidence)
+            if x.sort == "place" and x.confidence > 0.75:
+                confidence = min(confidence, x.confidence)
+    return tuple(sorted(words, key=lambda w: w.start)), tuple(dict.fromkeys(unused)), confidence
+
+
+class _Read:
+    """Puts one reading together."""
+
+    def __init__(
+        self,
+        text: str,
+        unit: _Unit,
+        scene: Scene,
+        intent: Intent,
+        subject: Mention | None,
+        options: list[Mention],
+    ):
+        self.text = text[unit.start : unit.end]
+        self.scene, self.intent = scene, intent
+        self.subject, self.compared = subject, options
+        self.unit = unit
+        self.gaps: list[Gap] = []
+        self.taken: list[Taken] = []
+        self.confidence = 1.0
+
+    def result(self) -> Reading:
+        intent = self.intent
+        if intent == "which" and len(self.compared) < 2:
+            intent = self.only_one()
+        self.intent = intent
+        subject = self.named()
+        base: Section | None = None
+        options: tuple[Option, ...] = ()
+        if intent == "what is" or (intent == "why not always" and not self.describes()):
+            return Reading(self.text, intent, (), (), None, (), subject, tuple(self.taken))
+        if intent == "which":
+            options, base = self.side_by_side()
+        elif intent in ("need", "add", "leave out") and self.subject is not None:
+            options = self.without_and_with()
+            base = options[-1 if intent == "leave out" else 0].section if options else None
+        else:
+            left_out = (
+                [self.subject]
+                if intent in ("how much", "why not always") and self.subject is not None
+                else []
+            )
+            base = self.assembled([m for m in self.scene.mentions if m not in left_out])
+        if base is None and intent != "why not always":
+            self.no_section()
+        self.place_gap(base)
+        self.notes()
+        return Reading(
+            self.text,
+            intent,
+            (),
+            (),
+            base,
+            options,
+            subject,
+            tuple(self.taken),
+            tuple(self.gaps[:3]),
+            None,
+            self.confidence,
+        )
+
+    def only_one(self) -> Intent:
+        if self.subject is not None and self.describes():
+            return "need"
+        return "what to use"
+
+    def describes(self) -> bool:
+        """Whether the text sets out a section, or at least where one stands."""
+        return bool(
+            self.scene.framed
+            or self.scene.setting.kind
+            or len([m for m in self.scene.mentions if m is not self.subject]) > 0
+        )
+
+    # -- subject ---------------------------------------------------------------------------------
+
+    def named(self) -> Subject | None:
+        scene, m = self.scene, self.subject
+        if self.intent == "what went wrong" and scene.finding is not None:
+            return Subject("finding", scene.finding.value)
+        if self.intent == "what is":
+            if scene.quality is not None and m is not None and m.material:
+                return Subject("property", f"{scene.quality.value} of {m.material}")
+            if scene.concept is not None and m is None:
+                return Subject("concept", scene.concept.value)
+            if scene.quality is not None and m is None:
+                return Subject("property", scene.quality.value)
+            if m is None and scene.finding is not None:
+                return Subject("finding", scene.finding.value)
+        if m is None and self.intent in ("how much", "what to use", "cheapest"):
+            m = next(
+                (
+                    x
+                    for x in scene.mentions
+                    if x.lexeme in self.unit.lexemes and (x.role or (x.loose and x.loose.takes))
+                ),
+                None,
+            )
+        if m is None:
+            return None
+        if m.role is not None:
+            return Subject("role", m.role.role, m.side)
+        if m.space:
+            return Subject("role", "drainage", m.side)
+        if m.loose is not None and m.loose.decides:
+            return Subject("material", m.lexeme.text.lower(), m.side)
+        if (
+            m.loose is not None
+            and self.intent in ("how much", "what to use", "cheapest")
+            and "insul" in m.lexeme.text.lower()
+        ):
+            return Subject("role", "thermal control", m.side)
+        return Subject("material", m.material, m.side) if m.material else None
+
+    # -- sections --------------------------------------------------------------------------------
+
+    def assembled(self, mentions: list[Mention]) -> Section | None:
+        made = assemble(self.scene, [m for m in mentions if not m.replaces], self.scene.mentions)
+        self.taken += [t for t in made.taken if t not in self.taken]
+        section = made.section()
+        for o in made.open:
+            self.open_gap(made, o)
+        return section
+
+    def open_gap(self, made: Assembly, o: Open) -> None:
+        if any(g.what == o.what for g in self.gaps):
+            return
+        replies: list[tuple[str, Section]] = []
+        for choice in o.choices:
+            thick = o.what.startswith("how thick")
+            section = (
+                made.section(thickness={o.material: choice})
+                if thick
+                else made.section(instead={o.material: choice})
+            )
+            if section is not None:
+                replies.append((choice, section))
+        self.gaps.append(Gap(o.what, o.why[:1].upper() + o.why[1:] + ".", tuple(replies)))
+
+    def without_and_with(self) -> tuple[Option, ...]:
+        subject = self.subject
+        assert subject is not None
+        others = [
+            m
+            for m in self.scene.mentions
+            if m is not subject and not m.replaces and not self.same(m, subject)
+        ]
+        without = assemble(self.scene, others, self.scene.mentions)
+        asked_for = _asserted(subject)
+        if subject.loose is not None and subject.loose.decides:
+            asked_for.material = ""
+        added = assemble(self.scene, [*others, asked_for], self.scene.mentions)
+        label = subject.label or subject.lexeme.text.lower()
+        if subject.role is not None and subject.role.text:
+            text, id_ = role_text(subject)
+            label = id_
+            self.taken.append(Taken(f"{text} for the {subject.lexeme.text.lower()}", subject.role.why))
+            covered = _of_role(subject)
+            without = assemble(
+                self.scene, [m for m in others if m.material not in covered], self.scene.mentions
+            )
+            present = [m for m in others if m.material in covered and not m.negated]
+            if present:
+                label = present[0].material
+                added = assemble(self.scene, others, self.scene.mentions)
+        self.taken += [t for t in (*without.taken, *added.taken) if t not in self.taken]
+        for o in added.open:
+            self.open_gap(added, o)
+        a, b = self.plain(without, subject), added.section()
+        if a is None or b is None:
+            return ()
+        return (Option(f"without {label}", a), Option(f"with {label}", b))
+
+    def plain(self, without: Assembly, subject: Mention) -> Section | None:
+        """The section without the subject: where it is what goes without saying, that goes too."""
+        if subject.material:
+            gone = [p for p in without.pieces if p.material == subject.material and not p.said]
+            for p in gone:
+                without.pieces.remove(p)
+        return without.section()
+
+    @staticmethod
+    def same(a: Mention, b: Mention) -> bool:
+        return bool(
+            a.material
+            and a.material == b.material
+            and not (a.thickness and b.thickness and a.thickness != b.thickness)
+        )
+
+    def side_by_side(self) -> tuple[tuple[Option, ...], Section | None]:
+        out: list[Option] = []
+        chosen = [
+            m
+            for m in self.compared
+            if m.material or m.role is not None or m.space or (m.loose and m.loose.decides)
+        ]
+        others = [m for m in self.scene.mentions if m not in self.compared]
+        for m in chosen:
+            one = _asserted(m)
+            one.replaces = False
+            part_mates = [o for o in others if not self.same(o, m)]
+            made = assemble(self.scene, [*part_mates, one], self.scene.mentions)
+            self.taken += [t for t in made.taken if t not in self.taken]
+            for o in made.open:
+                self.open_gap(made, o)
+            section = made.section()
+            if section is not None:
+                out.append(Option(m.label or m.lexeme.text.lower(), section))
+        return tuple(out), out[0].section if out else None
+
+    # -- gaps ------------------------------------------------------------------------------------
+
+    def no_section(self) -> None:
+        if any(g.what == "kind" for g in self.gaps):
+            return
+        made = assemble(
+            self.scene, [m for m in self.scene.mentions if m is not self.subject], self.scene.mentions
+        )
+        if not made.setting.kind:
+            replies = []
+            for kind in ("wall", "roof", "foundation wall"):
+                scene = replace(self.scene, setting=replace(self.scene.setting, kind=kind), kind_sure=2)
+                section = assemble(scene, [m for m in scene.mentions if m is not self.subject]).section()
+                if section is not None:
+                    replies.append((f"a {kind}", section))
+            self.gaps.append(
+                Gap("kind", "Walls, roofs and foundations get wet and dry in different ways.", tuple(replies))
+            )
+        else:
+            self.gaps.append(Gap("layers", "Without its layers there is nothing to calculate."))
+
+    def place_gap(self, base: Section | None) -> None:
+        scene = self.scene
+        if (
+            scene.setting.place
+            or scene.setting.zone
+            or self.intent not in (*_NEEDS_PLACE, "what went wrong", "why not always")
+        ):
+            return
+        if self.intent == "why not always" or (self.intent == "what went wrong" and base is None):
+            return
+        choices = scene.choices or tuple((z, z) for z in _CLIMATES.get(scene.climate, _EXAMPLES))
+        replies: list[tuple[str, Section]] = []
+        for name, where in choices[:4]:
+            if base is not None and (section := _placed(base, where)) is not None:
+                replies.append((name, section))
+        why = "The climate decides how cold the layers get and which way vapor goes."
+        if scene.place_lexeme is not None:
+            why = f'"{scene.place_lexeme.text}" is {scene.place_lexeme.reads}; ' + why[0].lower() + why[1:]
+        self.gaps.insert(0, Gap("place", why, tuple(replies)))
+
+    def notes(self) -> None:
+        self.taken += [
+            Taken(what, why) for what, why in self.scene.notes if Taken(what, why) not in self.taken
+        ]
+
+
+def _placed(section: Section, where: str) -> Section | None:
+    from reviewer.answers.context import at_place
+
+    return at_place(section, where)
+
+
+def _of_role(m: Mention) -> set[str]:
+    assert m.role is not None
+    return (
+        {id_ for id_ in load_materials() if id_ in _RETARDERS}
+        if m.role.role == "vapor control"
+        else {m.role.takes}
+    )
+
+
+_RETARDERS = frozenset(("polyethylene sheet", "polyethylene sheet 4 mil", "polyethylene sheet 2 mil", "kraft paper", "aluminum foil",
+                        "variable-permeance retarder", "vapor retarder paint", "polyethylene sheet 10 mil", "slab vapor retarder",
+                        "slab vapor retarder 15 mil", "cross-laminated polyethylene"))  # fmt: skip
+
+
+def _asserted(m: Mention) -> Mention:
+    return replace(m, negated=False, alternative_to=None, relation=m.relation, target=m.target)
+
+
+__all__ = ["lexicon", "read"]

@@ -1,0 +1,702 @@
+"""What a run of words sets out: where, what kind of section, which layers, and what is not there.
+
+A grammar for order and position: adjectives of side before a material, places after it, `over` and `behind` between two,
+negation up to the next comma or `but`, `or` between two of a kind.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from reviewer.answers.layers import Setting
+from reviewer.answers.lexicon import Loose, Role, lexicon
+from reviewer.answers.scan import Lexeme
+from reviewer.library.materials import load_materials, normalize
+
+_QUANTITIES = ("R", "R ci", "R per inch", "length", "permeance", "layers")
+_STOPS_NEGATION = frozenset(
+    ("but", "just", "only", "with", "then", "so", "because", "if", "when", "then", "need", "use", "have")
+)
+_SILENT = frozenset(("of", "the", "a", "an", "thick", "worth", "my", "our", "some", "any", "more", "full", "and", "is", "are",
+                     "be", "with", "on", "in", "at", "that", "layer", "to", "actual", "nominal", "only", "just", "about", "continuous"))  # fmt: skip
+_HARMLESS = frozenset(
+    ("question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
+     "contractor", "inspector", "sq", "sf", "square", "dollar", "buck", "k", "hour", "week", "winter", "summer",
+     "season", "minute", "guy", "thing", "reason", "room", "unit", "floor", "person", "window", "choice",
+     "house", "home", "different", "or", "of", "percent", "people", "more", "am", "pm", "th", "st", "nd", "rd")
+)  # fmt: skip
+
+
+@dataclass(slots=True)
+class Mention:
+    """A layer, or a function, that the text names."""
+
+    lexeme: Lexeme
+    material: str = ""
+    space: str = ""
+    loose: Loose | None = None
+    role: Role | None = None
+    r: str = ""
+    thickness: str = ""
+    permeance: str = ""
+    layers: str = ""
+    joints: str = ""
+    condition: str = ""
+    side: str = ""
+    negated: bool = False
+    alternative_to: Mention | None = None
+    replaces: bool = False
+    """Said after `instead of`: what another takes the place of."""
+    relation: str = ""
+    """`over`, `under`, `outside of`, `inside of`, to `target`."""
+    target: Mention | None = None
+    referred_to: bool = False
+    """With `the`: a layer that is there already."""
+
+    @property
+    def label(self) -> str:
+        """What it is called in an answer."""
+        return self.material or (self.role.role if self.role else self.space)
+
+
+@dataclass(slots=True)
+class Scene:
+    """Everything that one or several sentences set out."""
+
+    setting: Setting = field(default_factory=Setting)
+    kind_sure: int = 0
+    choices: tuple[tuple[str, str], ...] = ()
+    """Places that it may be."""
+    place_lexeme: Lexeme | None = None
+    climate: str = ""
+    size: str = ""
+    spacing: str = ""
+    steel: str = ""
+    members: str = ""
+    """I-joists, as the parser reads them."""
+    noun: str = ""
+    cavity_r: str = ""
+    outside_r: str = ""
+    empty: bool = False
+    existing: bool = False
+    mentions: list[Mention] = field(default_factory=list)
+    finding: Lexeme | None = None
+    quality: Lexeme | None = None
+    concept: Lexeme | None = None
+    referred: list[Lexeme] = field(default_factory=list)
+    unread: list[Lexeme] = field(default_factory=list)
+    as_said: bool = False
+    notes: list[tuple[str, str]] = field(default_factory=list)
+    """What was taken while reading: what and why."""
+
+    @property
+    def framed(self) -> bool:
+        return bool(self.size or self.steel or self.members or self.noun or self.spacing)
+
+
+class _Gatherer:
+    def __init__(self, lexemes: list[Lexeme]):
+        self.lexemes = lexemes
+        self.scene = Scene()
+        self.pending: list[Lexeme] = []
+        self.side = ""
+        self.joints = ""
+        self.condition = ""
+        self.negated = False
+        self.alternative: Lexeme | None = None
+        self.relation = ""
+        self.last: Mention | None = None
+        self.since_break = True
+        """Whether nothing but a break stands between the last mention and here."""
+
+    def gather(self) -> Scene:
+        for i, x in enumerate(self.lexemes):
+            method = getattr(self, "on_" + x.sort.replace(" ", "_"), None)
+            if method is not None:
+                method(i, x)
+        self.flush()
+        return self.scene
+
+    # -- looking around --------------------------------------------------------------------------
+
+    def next_of(self, i: int, skip_sides: bool = True) -> Lexeme | None:
+        """The next lexeme that says something, within the same phrase."""
+        for y in self.lexemes[i + 1 : i + 6]:
+            if y.sort == "word" and y.value in _SILENT:
+                continue
+            if skip_sides and y.sort in ("side", "condition", "joints"):
+                continue
+            return y
+        return None
+
+    def material_follows(self, i: int) -> Lexeme | None:
+        y = self.next_of(i)
+        k = i
+        while y is not None and y.sort in (*_QUANTITIES, "size", "spacing"):
+            k = self.lexemes.index(y)
+            y = self.next_of(k)
+        return y if y is not None and y.sort in ("material", "loose", "space", "role") else None
+
+    # -- settings --------------------------------------------------------------------------------
+
+    def on_place(self, i: int, x: Lexeme) -> None:
+        spot = x.spot
+        assert spot is not None
+        x.read = True
+        s = self.scene
+        if spot.place or spot.zone:
+            s.setting.place, s.setting.zone, s.choices = spot.place, "" if spot.place else spot.zone, ()
+            if spot.note:
+                s.notes.append((spot.reads, spot.note))
+            s.place_lexeme = x
+        elif not (s.setting.place or s.setting.zone):
+            s.choices, s.place_lexeme = spot.choices, x
+
+    def on_kind(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        kind, _, form = x.value.partition("/")
+        plain = x.value == "wall" or x.value == "roof" or x.value == "floor"
+        sure = 1 if plain else 2
+        s = self.scene
+        if s.setting.kind == "foundation wall" and kind == "slab" and x.text.lower() in ("slab",):
+            return
+        if sure > s.kind_sure:
+            if sure == 2 and s.kind_sure == 1 and not form and kind == s.setting.kind:
+                return
+            s.setting.kind, s.setting.form, s.kind_sure = kind, form, sure
+        elif kind == s.setting.kind and form and not s.setting.form:
+            s.setting.form = form
+        if normalize(x.text).startswith(("stud", "framed", "frame")) or "stud" in x.text.lower():
+            s.noun = s.noun or "stud"
+        if "rafter" in x.text.lower():
+            s.noun = s.noun or "rafter"
+        if "joist" in x.text.lower():
+            s.noun = s.noun or "joist"
+
+    def hint(self, kind: str, form: str = "") -> None:
+        s = self.scene
+        if not s.kind_sure and not s.setting.kind:
+            s.setting.kind, s.setting.form = kind, form
+
+    def on_climate(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.climate = x.value
+
+    def on_indoor(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        s = self.scene.setting
+        if x.value != "home" or not s.indoor:
+            s.indoor = x.value if not (x.value == "home" and s.indoor) else s.indoor
+
+    def on_building(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        s = self.scene.setting
+        match x.value:
+            case "cooled":
+                s.cooling = not self.negated
+                self.negated = False
+            case "not cooled":
+                s.cooling = False
+            case "retrofit" | "addition" | "new":
+                s.building.setdefault("work", x.value)
+                self.scene.existing = self.scene.existing or x.value == "retrofit"
+            case "rain low" | "rain high":
+                s.rain = x.value.removeprefix("rain ")
+            case _:
+                s.faces = x.text.lower().replace("-", " ").split()[0]
+
+    def on_year(self, i: int, x: Lexeme) -> None:
+        year = int(x.value)
+        self.scene.setting.building["year"] = x.value
+        x.read = True
+        if year < 2000:
+            self.scene.existing = True
+
+    def on_age(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.existing = True
+
+    def on_code(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.setting.building["code"] = x.value
+
+    def on_stories(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.setting.building["stories"] = x.value
+
+    def on_air(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.setting.building["airtightness"] = x.value.split("ach")[0].strip()
+
+    def on_humidity(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.setting.humidity = x.value
+
+    def on_temperature(self, i: int, x: Lexeme) -> None:
+        value = int(x.value.split()[0])
+        if 40 <= value <= 95:
+            x.read = True
+            self.scene.setting.temperature = x.value
+        else:
+            self.scene.unread.append(x)
+
+    # -- framing ---------------------------------------------------------------------------------
+
+    def on_size(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        if x.value.startswith("1x"):
+            y = self.next_of(i)
+            if y is not None and y.sort == "loose" and "heath" in y.text:
+                y.sort, y.value, y.reads = "material", "board sheathing", "board sheathing"
+            elif y is None or y.sort not in ("space", "material"):
+                x.sort, x.value, x.reads = "space", "3/4 in air space vented", "3/4 in air space vented"
+                self.on_space(i, x)
+            return
+        self.scene.size = self.scene.size or x.value
+
+    def on_spacing(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.spacing = self.scene.spacing or x.value
+
+    def on_steel(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.steel = x.value
+
+    def on_i_joist(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.members = x.value
+
+    def on_word(self, i: int, x: Lexeme) -> None:
+        if x.value in ("stud", "rafter", "joist", "truss", "framing", "framed", "framer") and not (
+            x.value.startswith("framed") and not self.scene.framed
+        ):
+            self.scene.noun = self.scene.noun or x.value
+        if x.value == "framed" and not self.scene.noun:
+            self.scene.noun = "stud"
+        if x.value in ("uninsulated", "empty"):
+            self.scene.empty = True
+            x.read = True
+        if x.value in _STOPS_NEGATION:
+            self.negated = False
+        if x.value not in _SILENT:
+            self.since_break = False
+            if x.value not in ("or", "and"):
+                self.relation = "" if self.relation and x.value not in ("stud", "framing") else self.relation
+
+    # -- quantities ------------------------------------------------------------------------------
+
+    def on_R_plus(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.cavity_r, self.scene.outside_r = x.value.split("|")
+
+    def on_R_ci(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        y = self.material_follows(i)
+        if y is not None and _insulates(y):
+            self.pending.append(x)
+            self.side = "outside"
+        elif self.last is not None and self.since_break and _insulates(self.last.lexeme) and not self.last.r:
+            self.last.r, self.last.side = x.value, self.last.side or "outside"
+        else:
+            self.scene.outside_r = x.value
+
+    def on_R(self, i: int, x: Lexeme) -> None:
+        self.attach(i, x)
+
+    def on_length(self, i: int, x: Lexeme) -> None:
+        self.attach(i, x)
+
+    def on_permeance(self, i: int, x: Lexeme) -> None:
+        self.attach(i, x)
+
+    def on_layers(self, i: int, x: Lexeme) -> None:
+        self.attach(i, x)
+
+    def attach(self, i: int, x: Lexeme) -> None:
+        y = self.material_follows(i)
+        takes = y is not None and (x.sort != "R" or _insulates(y))
+        if takes:
+            self.pending.append(x)
+        elif self.last is not None and self.since_break and self.give(self.last, x):
+            pass
+        elif x.sort == "R":
+            self.loose_r(i, x)
+        else:
+            self.scene.unread.append(x)
+
+    def give(self, mention: Mention, x: Lexeme) -> bool:
+        """Give a quantity to a mention; whether it had none of the kind and makes sense there."""
+        if x.sort in ("R", "R ci"):
+            if mention.r or not _insulates(mention.lexeme):
+                return False
+            mention.r = x.value
+        elif x.sort == "length":
+            if mention.thickness or mention.role is not None:
+                return False
+            mention.thickness = x.value
+        elif x.sort == "permeance":
+            if mention.permeance:
+                return False
+            mention.permeance = x.value
+        elif x.sort == "layers":
+            mention.layers = x.value
+        else:
+            return False
+        x.read = True
+        return True
+
+    def loose_r(self, i: int, x: Lexeme) -> None:
+        """An R-value without a material: of the cavity, or of what is outside where it says so."""
+        x.read = True
+        after = self.next_of(i, skip_sides=False)
+        if (
+            after is not None and after.sort == "side" and after.value == "outside"
+        ) or self.side == "outside":
+            self.scene.outside_r = self.scene.outside_r or x.value
+            self.side = ""
+        elif not self.scene.cavity_r:
+            self.scene.cavity_r = x.value
+        else:
+            x.read = False
+            self.scene.unread.append(x)
+
+    def on_number(self, i: int, x: Lexeme) -> None:
+        y = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        if (
+            y is not None
+            and _insulates(y)
+            and x.value in ("11", "13", "15", "19", "20", "21", "23", "30", "38", "49", "60")
+        ):
+            x.sort, x.value, x.reads, x.confidence = "R", f"R-{x.value}", f"R-{x.value}", 0.85
+            self.pending.append(x)
+            return
+        follows = self.next_of(i)
+        if follows is None or follows.sort != "word" or follows.value not in _HARMLESS:
+            self.scene.unread.append(x)
+
+    def on_share(self, i: int, x: Lexeme) -> None:
+        if any(y.value in ("framing", "slope") for y in self.lexemes[i + 1 : i + 3]):
+            x.read = True
+
+    on_R_per_inch = on_permeance
+
+    # -- words around materials ------------------------------------------------------------------
+
+    def on_break(self, i: int, x: Lexeme) -> None:
+        y = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        if not (y is not None and y.sort in ("alternative", "negation")):
+            self.negated = False
+        self.flush()
+        self.side = self.joints = self.condition = self.relation = ""
+
+    def flush(self) -> None:
+        """Quantities that wait for a material go back to the last one, or stay unread."""
+        for x in self.pending:
+            if not (self.last is not None and self.give(self.last, x)):
+                if x.sort == "R" and not self.scene.cavity_r:
+                    self.scene.cavity_r, x.read = x.value, True
+                else:
+                    self.scene.unread.append(x)
+        self.pending = []
+
+    def on_negation(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.negated = True
+
+    def on_alternative(self, i: int, x: Lexeme) -> None:
+        self.alternative = x
+        if normalize(x.text) in lexicon().replaces:
+            self.negated = False
+
+    def on_joints(self, i: int, x: Lexeme) -> None:
+        y = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        if self.last is not None and self.last.lexeme is self.previous(i) and not self.last.joints:
+            self.last.joints, x.read = x.value, True
+        elif y is not None and y.sort in ("material", "loose"):
+            self.joints, x.read = x.value, True
+        elif self.last is not None and not self.last.joints:
+            self.last.joints, x.read = x.value, True
+
+    def previous(self, i: int) -> Lexeme | None:
+        for y in reversed(self.lexemes[:i]):
+            if (
+                y.sort in ("break", "side")
+                or (y.sort == "word" and y.value in _SILENT)
+                or y.sort in _QUANTITIES
+            ):
+                continue
+            return y
+        return None
+
+    def on_condition(self, i: int, x: Lexeme) -> None:
+        y = self.next_of(i)
+        if y is not None and y.sort in ("material", "loose"):
+            self.condition = x.value
+            x.read = True
+        elif y is not None and y.sort in ("kind", "indoor", "building"):
+            x.read = True
+        if x.value == "existing":
+            self.scene.existing = True
+            x.read = True
+        elif x.value == "new" and y is not None and y.sort in ("kind", "indoor"):
+            self.scene.setting.building.setdefault("work", "new")
+
+    def on_side(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        if x.value == "between framing" and not self.scene.noun:
+            text = x.text.lower()
+            self.scene.noun = "rafter" if "rafter" in text else "joist" if "joist" in text else "stud"
+        before = self.lexemes[i - 1] if i else None
+        material_before = (
+            self.last is not None
+            and before is not None
+            and (
+                before is self.last.lexeme
+                or before.sort in (*_QUANTITIES, "joints")
+                or (before.sort == "word" and before.value in _SILENT)
+            )
+            and self.since_break
+        )
+        follows = self.material_follows(i)
+        short = normalize(x.text) in (
+            "exterior",
+            "interior",
+            "ext",
+            "int",
+            "outside",
+            "inside",
+            "continuous",
+            "outboard",
+            "inboard",
+            "cavity",
+            "stud cavity",
+        )
+        if (
+            material_before
+            and self.last is not None
+            and not (short and follows is not None and before is not self.last.lexeme)
+        ):
+            self.last.side = self.last.side or x.value
+        elif follows is not None:
+            self.side = x.value
+        elif self.last is not None and self.last.lexeme.end <= x.start and self.since_break:
+            self.last.side = self.last.side or x.value
+        else:
+            self.side = x.value
+
+    def on_relation(self, i: int, x: Lexeme) -> None:
+        side = next((e.value for e in x.others if e.sort == "side"), "")
+        y = self.next_of(i)
+        if (
+            y is not None
+            and y.sort in ("material", "loose", "space", "kind", "size", "length", "R")
+            and not (side and y.sort in ("kind",))
+        ):
+            x.read = True
+            self.relation = x.value
+            if side and (self.last is None or not self.since_break) and y.sort != "kind":
+                self.side, self.relation = side, ""
+            elif y.sort == "kind" and self.last is not None and self.since_break:
+                self.beside_kind(x, y)
+        elif side:
+            self.on_side(i, x)
+        else:
+            x.read = True
+            self.relation = x.value
+
+    def beside_kind(self, x: Lexeme, y: Lexeme) -> None:
+        """`under the slab`, `over the roof`: which side of the section."""
+        assert self.last is not None
+        kind = y.value.partition("/")[0]
+        if kind in ("slab", "floor"):
+            self.last.side = self.last.side or ("outside" if x.value in ("under", "outside of") else "inside")
+        elif kind in ("roof", "wall"):
+            self.last.side = self.last.side or ("inside" if x.value in ("under", "inside of") else "outside")
+        self.relation = ""
+
+    # -- materials -------------------------------------------------------------------------------
+
+    def on_material(self, i: int, x: Lexeme) -> None:
+        kinds = [e for e in x.others if e.sort == "kind"]
+        text = normalize(x.text)
+        if kinds:
+            kind, _, form = kinds[0].value.partition("/")
+            if kind == "slab" and self.scene.kind_sure == 2 and self.scene.setting.kind not in ("slab",):
+                pass
+            else:
+                self.hint(kind, form)
+                if kind in ("slab", "foundation wall") and self.scene.kind_sure < 2:
+                    self.scene.setting.kind, self.scene.setting.form, self.scene.kind_sure = kind, form, 2
+        if any(w in text.split() for w in ("basement", "foundation", "cellar")):
+            if self.scene.kind_sure < 2:
+                self.scene.setting.kind, self.scene.kind_sure = "foundation wall", 2
+        elif text.endswith(" wall"):
+            self.hint("wall")
+        elif text.endswith((" roof", " deck", "roofing")):
+            self.hint("roof")
+        if x.value == "spruce":
+            self.scene.noun = self.scene.noun or {"joist": "joist", "rafter": "rafter"}.get(
+                text.split()[-1], "stud"
+            )
+            x.read = True
+            if self.relation == "between" or text in (
+                "wood",
+                "lumber",
+                "stud",
+                "wood stud",
+                "joist",
+                "rafter",
+                "wood framing",
+            ):
+                self.relation = ""
+                return
+        if x.value == "steel stud":
+            self.scene.steel = self.scene.steel or "steel studs"
+            x.read = True
+            return
+        self.add(i, x, Mention(x, material=x.value))
+
+    def on_loose(self, i: int, x: Lexeme) -> None:
+        loose = lexicon().loose[int(x.value)]
+        self.add(i, x, Mention(x, material=loose.takes, loose=loose, side=loose.side))
+
+    def on_space(self, i: int, x: Lexeme) -> None:
+        if "vented" in x.value and x.value.startswith("1-1/2"):
+            self.hint("roof", "cathedral")
+        self.add(i, x, Mention(x, space=x.value))
+
+    def on_role(self, i: int, x: Lexeme) -> None:
+        self.add(i, x, Mention(x, role=lexicon().roles[int(x.value)]))
+
+    def add(self, i: int, x: Lexeme, mention: Mention) -> None:
+        x.read = True
+        for q in self.pending:
+            if not self.give(mention, q):
+                if q.sort == "R" and not self.scene.cavity_r:
+                    self.scene.cavity_r, q.read = q.value, True
+                else:
+                    self.scene.unread.append(q)
+        self.pending = []
+        mention.side = mention.side or self.side
+        if mention.loose is not None and self.side and not lexicon().loose[int(x.value)].side:
+            mention.side = self.side
+        mention.joints, mention.condition = self.joints, self.condition
+        mention.negated = self.negated
+        before = self.lexemes[i - 1] if i else None
+        mention.referred_to = (
+            before is not None
+            and before.sort == "word"
+            and before.value in ("the", "my", "our", "that", "your")
+        )
+        if self.alternative is not None and self.last is not None:
+            mention.alternative_to = self.last
+            self.alternative.read = True
+            if normalize(self.alternative.text) in lexicon().replaces:
+                mention.replaces = True
+            if normalize(self.alternative.text) == "or" and self.last.negated:
+                mention.negated, mention.alternative_to = True, None
+        elif self.alternative is not None and normalize(self.alternative.text) in lexicon().replaces:
+            mention.replaces = True
+            self.alternative.read = True
+        if self.relation and self.last is not None and self.relation != "between":
+            self.last.relation, self.last.target = self.relation, mention
+            mention.referred_to = mention.referred_to or mention.loose is not None
+        self.side = self.joints = self.condition = self.relation = ""
+        self.alternative = None
+        self.last = mention
+        self.since_break = True
+        self.scene.mentions.append(mention)
+
+    # -- the rest --------------------------------------------------------------------------------
+
+    def on_finding(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        if self.scene.finding is None:
+            self.scene.finding = x
+
+    def on_property(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.quality = self.scene.quality or x
+
+    def on_concept(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.concept = self.scene.concept or x
+
+    def on_referred(self, i: int, x: Lexeme) -> None:
+        x.read = True
+        self.scene.referred.append(x)
+
+    def on_unknown(self, i: int, x: Lexeme) -> None:
+        self.since_break = False
+
+
+def _insulates(x: Lexeme) -> bool:
+    if x.sort == "loose":
+        loose = lexicon().loose[int(x.value)]
+        names = (loose.takes, *loose.decides)
+        return any(n and "thermal control" in load_materials()[n].roles for n in names)
+    if x.sort == "role":
+        return False
+    return (
+        x.sort == "material"
+        and x.value in load_materials()
+        and "thermal control" in load_materials()[x.value].roles
+    )
+
+
+def gather(lexemes: list[Lexeme]) -> Scene:
+    """What a run of lexemes sets out."""
+    return _Gatherer(lexemes).gather()
+
+
+def merged(a: Scene, b: Scene) -> Scene:
+    """Two scenes of one text: what the later says stands over what the earlier said."""
+    s = Setting(
+        kind=b.setting.kind if b.setting.kind and (b.kind_sure >= a.kind_sure or not a.setting.kind) else a.setting.kind or b.setting.kind,
+        form="",
+        place=b.setting.place or ("" if b.setting.zone else a.setting.place),
+        zone=b.setting.zone or ("" if b.setting.place else a.setting.zone),
+        indoor=b.setting.indoor if b.setting.indoor not in ("", "home") else a.setting.indoor or b.setting.indoor,
+        humidity=b.setting.humidity or a.setting.humidity,
+        temperature=b.setting.temperature or a.setting.temperature,
+        cooling=b.setting.cooling if b.setting.cooling is not None else a.setting.cooling,
+        rain=b.setting.rain or a.setting.rain,
+        faces=b.setting.faces or a.setting.faces,
+        building=a.setting.building | b.setting.building,
+    )  # fmt: skip
+    s.form = (
+        b.setting.form
+        if b.setting.form and s.kind == b.setting.kind
+        else a.setting.form
+        if s.kind == a.setting.kind
+        else ""
+    )
+    if s.place and s.zone:
+        s.zone = ""
+    located = bool(b.setting.place or b.setting.zone)
+    return Scene(
+        setting=s,
+        kind_sure=max(a.kind_sure, b.kind_sure),
+        choices=()
+        if located
+        else b.choices or ("" and ()) or (() if a.setting.place or a.setting.zone else a.choices),
+        place_lexeme=b.place_lexeme or a.place_lexeme,
+        climate=b.climate or a.climate,
+        size=b.size or a.size,
+        spacing=b.spacing or a.spacing,
+        steel=b.steel or a.steel,
+        members=b.members or a.members,
+        noun=b.noun or a.noun,
+        cavity_r=b.cavity_r or a.cavity_r,
+        outside_r=b.outside_r or a.outside_r,
+        empty=a.empty or b.empty,
+        existing=a.existing or b.existing,
+        mentions=[*a.mentions, *b.mentions],
+        finding=b.finding or a.finding,
+        quality=b.quality or a.quality,
+        concept=b.concept or a.concept,
+        referred=[*a.referred, *b.referred],
+        unread=[*a.unread, *b.unread],
+        as_said=a.as_said or b.as_said,
+        notes=[*a.notes, *b.notes],
+    )
