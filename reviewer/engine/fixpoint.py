@@ -44,6 +44,8 @@ class _Join:
     """How to complete a rule from a fact bound at each position."""
 
     rule: Compiled
+    needs: frozenset[int]
+    """The nodes of its patterns: without a fact in each of them nothing can match."""
     width: int
     steps: tuple[tuple[_Step, ...], ...]
     """By starting position."""
@@ -57,7 +59,12 @@ class FixpointProgram(Program):
     def __init__(self, rules: Sequence[Rule]):
         super().__init__(rules)
         self._joins = [
-            _Join(rule, len(rule.nodes), tuple(_steps(rule, start) for start in range(len(rule.nodes))))
+            _Join(
+                rule,
+                frozenset(rule.nodes),
+                len(rule.nodes),
+                tuple(_steps(rule, start) for start in range(len(rule.nodes))),
+            )
             for rule in self._plan.rules
         ]
         self._triggers: list[list[tuple[_Join, int]]] = [[] for _ in self._plan.nodes]
@@ -72,8 +79,10 @@ class FixpointProgram(Program):
         run = _Run(memory)
         for stage in self._plan.stages:
             memory.open_stage(stage)
+            filled = {node for node, items in memory.nodes.items() if items}
             for join in self._by_stage[stage]:
-                run.join_all(join)
+                if join.needs <= filled:
+                    run.join_all(join)
             while run.waiting:
                 item = run.waiting.popleft()
                 for node in memory.enter(item):

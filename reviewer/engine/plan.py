@@ -176,9 +176,12 @@ class Plan:
         self.plain_node: list[int | None] = [None] * len(self.alphas)
         """The node of a memory without absences, if some pattern uses it."""
         self.gated_nodes: list[tuple[Node, ...]] = [()] * len(self.alphas)
+        self.gated_at: dict[int, list[Node]] = defaultdict(list)
+        """By stage, the nodes with absences that it fills."""
         for node in self.nodes:
             if node.absences:
                 self.gated_nodes[node.memory] += (node,)
+                self.gated_at[node.stage].append(node)
             else:
                 self.plain_node[node.memory] = node.number
         self.joining: list[list[Compiled]] = [[] for _ in self.nodes]

@@ -14,17 +14,19 @@ The C module is fast but unforgiving, so it sees one narrow shape of input only:
   missing field.
 * Every condition ends with a join that always holds: a false join in last place makes the module
   read beyond its array.
-* Rules are laid out in *banks* of few nodes and fields. A fact is sent once to each bank it concerns,
-  with the bank's mark tested first. However large the rulebook, a message stays below 256 properties
-  and below 64 tests matched at once, and a condition below 512 children and 256 rules.
+* Rules are laid out in *banks* of few rules, nodes and fields: a network of the module each, built when
+  it is first needed. A fact is sent to a bank once there is a fact for every pattern of one of its rules;
+  most rules of a rulebook have none, and a session costs in proportion to its network. However large the
+  rulebook, a message stays below 256 properties and below 64 tests matched at once, and a condition
+  below 512 children and 256 rules.
 * The ids of messages are running numbers, without those whose 32-bit hash is taken.
 * Every message waits in a node, so none may come back as unmatched; after each batch the number of
   stored messages is compared with the number sent.
-* A first message that always fires initialises what deleting the session frees, and the session is
+* A first message that always fires initialises what deleting the session frees, and the sessions are
   deleted after every run.
 
 The module keeps the interpreter lock and is not thread-safe in itself: one run at a time for each
-program. A forked process builds its own network.
+program. A forked process builds its own networks.
 """
 
 from __future__ import annotations
@@ -46,9 +48,9 @@ from reviewer.engine.program import Program
 from reviewer.engine.types import EngineError, Rule, Value
 from reviewer.engine.working import WorkingMemory
 
+_PRODUCTIONS_PER_BANK = 6
 _NODES_PER_BANK = 56
 _PATTERNS_PER_BANK = 200
-_BANKS_PER_GROUP = 480
 
 _OPERATORS = {"==": "", "!=": "$neq", "<": "$lt", "<=": "$lte", ">": "$gt", ">=": "$gte"}
 _ALIASES = "abcdefghijklmnop"
@@ -82,6 +84,10 @@ class _Production:
     nodes: tuple[int, ...]
     joins: tuple[tuple[tuple[str, str, int, str], ...], ...]
     rules: list[Compiled]
+    needs: frozenset[int]
+    """`nodes` as a set: without a fact in each of them nothing can match."""
+    stage: int
+    bank: int = -1
 
 
 @dataclass(slots=True)
@@ -89,6 +95,7 @@ class _Bank:
     """Productions that share one message a fact."""
 
     stage: int
+    number: int = -1
     nodes: dict[int, int] = field(default_factory=dict)
     """Node number to its place in the bank."""
     productions: list[int] = field(default_factory=list)
@@ -103,7 +110,8 @@ class ReteProgram(Program):
     """The engine whose joins run in C."""
 
     engine = "rete"
-    _handle: int | None = None
+    _networks: dict[int, int] | None = None
+    """Bank to the module's handle of its network."""
 
     def __init__(self, rules: Sequence[Rule]):
         module, reason = _module()
@@ -115,7 +123,7 @@ class ReteProgram(Program):
         self._lock = threading.Lock()
         self._process = os.getpid()
         self._sessions = 0
-        self._handle = self._build()
+        self._networks = {}
 
     def close(self) -> None:
         self._adopt()
@@ -125,49 +133,52 @@ class ReteProgram(Program):
 
     def __del__(self, ending: Callable[[], bool] = sys.is_finalizing) -> None:
         # When the interpreter ends, the modules are taken apart already, and the memory goes with it.
-        if self._handle is not None and not ending():
+        if self._networks and not ending():
             self.close()
 
     def _adopt(self) -> None:
-        """In a forked process: leave the parent's network and lock alone and start without one."""
+        """In a forked process: leave the parent's networks and lock alone and start without any."""
         if self._process != os.getpid():
             self._process = os.getpid()
             self._lock = threading.Lock()
-            self._handle = None
+            self._networks = {}
 
-    def _build(self) -> int:
-        try:
-            return self._module.create_ruleset(f"reviewer{next(_NAMES)}", self._layout.definition)
-        except self._module.error as error:
-            raise EngineError(f"the Rete engine's C module refuses the rules: {error}") from error
+    def _network(self, bank: int) -> int:
+        networks = self._networks
+        assert networks is not None
+        if bank not in networks:
+            definition = self._layout.definition(bank)
+            try:
+                networks[bank] = self._module.create_ruleset(f"reviewer{next(_NAMES)}", definition)
+            except self._module.error as error:
+                raise EngineError(f"the Rete engine's C module refuses the rules: {error}") from error
+        return networks[bank]
 
     def _discard(self) -> None:
-        if self._handle is not None:
-            self._module.delete_ruleset(self._handle)
-        self._handle = None
+        for handle in (self._networks or {}).values():
+            self._module.delete_ruleset(handle)
+        self._networks = {}
 
     def _drive(self, memory: WorkingMemory) -> None:
         self._adopt()
         with self._lock:
             if self._closed:
                 raise EngineError("this program is closed")
-            if self._handle is None:
-                self._handle = self._build()
             self._sessions += 1
-            session = _Session(self._module, self._handle, self._layout, self._sessions, memory)
+            session = _Session(self._module, self._network, self._layout, self._sessions, memory)
             try:
                 session.drive()
             except self._module.error as error:
-                # Whatever state the module is in, the next run starts from a new network.
+                # Whatever state the module is in, the next run starts from new networks.
                 session.abandon()
-                self._handle = None
+                self._networks = {}
                 raise EngineError(f"the Rete engine's C module failed: {error}") from error
             finally:
                 session.delete()
 
 
 class _Layout:
-    """Banks, the names they use and the definition that the C module compiles."""
+    """Banks, the names they use and the definitions that the C module compiles."""
 
     def __init__(self, plan: Plan):
         self.plan = plan
@@ -178,28 +189,28 @@ class _Layout:
         self.single = [(node, rules) for node, rules in enumerate(self.single_by_node) if rules]
         self.banks: list[_Bank] = []
         self._fill_banks()
-        self.places: list[list[tuple[int, int]]] = [[] for _ in plan.nodes]
-        """(bank, place in it) of every node that joins read."""
+        self.banks_of: list[list[int]] = [[] for _ in plan.nodes]
+        """The banks in which joins read a node."""
         for number, bank in enumerate(self.banks):
-            for node, place in bank.nodes.items():
-                self.places[node].append((number, place))
+            for node in bank.nodes:
+                self.banks_of[node].append(number)
+        self.reading: list[list[_Production]] = [[] for _ in plan.nodes]
+        """The productions that read a node."""
+        self.by_stage: dict[int, list[_Production]] = defaultdict(list)
+        for production in self.productions:
+            self.by_stage[production.stage].append(production)
+            for node in production.needs:
+                self.reading[node].append(production)
         names = _names()
         self.boot = next(names)
-        self._marks = [next(names) for _ in self.banks]
-        self._groups = [next(names) for _ in range(0, len(self.banks), _BANKS_PER_GROUP)]
+        self._mark = next(names)
         self._tags = [next(names) for _ in range(_NODES_PER_BANK)]
         every = sorted({name for bank in self.banks for _, name in bank.joined})
         self._short = dict(zip(every, names, strict=False))
-        self.marks = ["".join(f',"{mark}":1' for mark in self._path(n)) for n in range(len(self.banks))]
+        self.mark = f',"{self._mark}":1'
         self.tags = [f',"{tag}":1' for tag in self._tags]
         self.short = {name: f',"{short}":' for name, short in self._short.items()}
         self.sources, self.constants = self._sources()
-        self.definition = self._definition()
-
-    def _path(self, bank: int) -> list[str]:
-        """The marks that lead to a bank: its own, after its group's if there are several groups."""
-        groups = [self._groups[bank // _BANKS_PER_GROUP]] if len(self._groups) > 1 else []
-        return [*groups, self._marks[bank]]
 
     def _collect(self) -> None:
         known: dict[object, int] = {}
@@ -211,23 +222,27 @@ class _Layout:
             key = (rule.stage, rule.nodes, joins)
             if key not in known:
                 known[key] = len(self.productions)
-                self.productions.append(_Production(rule.nodes, joins, []))
+                needs = frozenset(rule.nodes)
+                self.productions.append(_Production(rule.nodes, joins, [], needs, rule.stage))
             self.productions[known[key]].rules.append(rule)
 
     def _fill_banks(self) -> None:
         current: dict[int, _Bank] = {}
         for number, production in enumerate(self.productions):
-            stage = production.rules[0].stage
+            stage = production.stage
             joined = _joined_fields(production)
             bank = current.get(stage)
             if (
                 bank is None
+                or len(bank.productions) == _PRODUCTIONS_PER_BANK
                 or len(bank.nodes.keys() | set(production.nodes)) > _NODES_PER_BANK
                 or bank.patterns + len(production.nodes) > _PATTERNS_PER_BANK
                 or len({name for _, name in bank.joined | joined}) > MAX_JOINED_FIELDS
             ):
                 bank = current[stage] = _Bank(stage)
                 self.banks.append(bank)
+                bank.number = len(self.banks) - 1
+            production.bank = bank.number
             for node in production.nodes:
                 bank.nodes.setdefault(node, len(bank.nodes))
             bank.productions.append(number)
@@ -257,27 +272,25 @@ class _Layout:
         ordered = sorted(constants, key=lambda value: (isinstance(value, str), value))
         return {kind: tuple(sorted(names)) for kind, names in sources.items()}, tuple(ordered)
 
-    def _definition(self) -> str:
-        """The rules in the module's JSON. Nothing a rulebook's author wrote goes into it."""
+    def definition(self, number: int) -> str:
+        """A bank's rules in the module's JSON. Nothing a rulebook's author wrote goes into it."""
+        bank, mark = self.banks[number], self._mark
         parts = [f'"boot":{{"pri":0,"all":[{{"{_ALIASES[0]}":{{"{self.boot}":1}}}}]}}']
-        for number, bank in enumerate(self.banks):
-            path = [f'{{"{mark}":1}}' for mark in self._path(number)]
-            mark = self._marks[number]
-            for production_number in bank.productions:
-                production = self.productions[production_number]
-                conditions = []
-                for position, node in enumerate(production.nodes):
-                    terms = [*path, f'{{"{self._tags[bank.nodes[node]]}":1}}']
-                    for name, op, other, other_name in production.joins[position]:
-                        right = f'{{"{_ALIASES[other]}":"{self._short[other_name]}"}}'
-                        if _OPERATORS[op]:
-                            terms.append(f'{{"{_OPERATORS[op]}":{{"{self._short[name]}":{right}}}}}')
-                        else:
-                            terms.append(f'{{"{self._short[name]}":{right}}}')
-                    if production.joins[position]:
-                        terms.append(f'{{"{mark}":{{"{_ALIASES[0]}":"{mark}"}}}}')
-                    conditions.append(f'{{"{_ALIASES[position]}":{{"$and":[{",".join(terms)}]}}}}')
-                parts.append(f'"p{production_number}":{{"pri":1,"all":[{",".join(conditions)}]}}')
+        for production_number in bank.productions:
+            production = self.productions[production_number]
+            conditions = []
+            for position, node in enumerate(production.nodes):
+                terms = [f'{{"{mark}":1}}', f'{{"{self._tags[bank.nodes[node]]}":1}}']
+                for name, op, other, other_name in production.joins[position]:
+                    right = f'{{"{_ALIASES[other]}":"{self._short[other_name]}"}}'
+                    if _OPERATORS[op]:
+                        terms.append(f'{{"{_OPERATORS[op]}":{{"{self._short[name]}":{right}}}}}')
+                    else:
+                        terms.append(f'{{"{self._short[name]}":{right}}}')
+                if production.joins[position]:
+                    terms.append(f'{{"{mark}":{{"{_ALIASES[0]}":"{mark}"}}}}')
+                conditions.append(f'{{"{_ALIASES[position]}":{{"$and":[{",".join(terms)}]}}}}')
+            parts.append(f'"p{production_number}":{{"pri":1,"all":[{",".join(conditions)}]}}')
         return "{" + ",".join(parts) + "}"
 
 
@@ -302,18 +315,34 @@ def _by_kind(pairs: Iterable[tuple[str, str]]) -> dict[str, tuple[str, ...]]:
 _REPORTED = re.compile(r'"([a-p])":\{"id":(\d+)')
 
 
+Messages = dict[int, list[str]]
+"""By bank."""
+
+
 class _Session:
     """One run in the C module."""
 
-    def __init__(self, module: ModuleType, handle: int, layout: _Layout, number: int, memory: WorkingMemory):
+    def __init__(
+        self,
+        module: ModuleType,
+        network: Callable[[int], int],
+        layout: _Layout,
+        number: int,
+        memory: WorkingMemory,
+    ):
         self._module = module
-        self._handle = handle
+        self._network = network
         self._layout = layout
         self._sid = f"s{number}"
         self._memory = memory
-        self._offset: int | None = None
+        self._offsets: dict[int, int] = {}
+        """Of the session in each bank that has one."""
         self._codes: dict[Value, int] | None = None
         self._sent: dict[str, Item] = {}
+        self._count: dict[int, int] = defaultdict(int)
+        """Messages sent to each bank."""
+        self._open: dict[int, set[int]] = defaultdict(set)
+        """By bank, the nodes whose facts it has been sent, and is sent as they enter."""
         self._ids = _ids(f"sid-{self._sid}")
 
     def drive(self) -> None:
@@ -321,19 +350,20 @@ class _Session:
         for stage in layout.plan.stages:
             memory.open_stage(stage)
             new = self._fire_opened(stage)
-            messages = self._messages_opened(stage)
+            messages: Messages = defaultdict(list)
+            self._open_stage(stage, messages)
             while new or messages:
-                messages += self._enter(new, stage)
-                new = self._join(messages) if messages else []
-                messages = []
+                self._enter(new, stage, messages)
+                new = [item for bank, texts in messages.items() for item in self._join(bank, texts)]
+                messages = defaultdict(list)
 
     def delete(self) -> None:
-        if self._offset is not None:
-            self._module.delete_state(self._handle, self._sid)
+        for bank in self._offsets:
+            self._module.delete_state(self._network(bank), self._sid)
 
     def abandon(self) -> None:
-        """Leave the session alone from now on."""
-        self._offset = None
+        """Leave the sessions alone from now on."""
+        self._offsets = {}
 
     def _fire_opened(self, stage: int) -> list[Item]:
         """Fire the one-pattern rules that open with the stage for the facts already there."""
@@ -344,46 +374,60 @@ class _Session:
                     new += [self._memory.fire(rule, (item,)) for item in self._memory.nodes[node]]
         return [item for item in new if item is not None]
 
-    def _messages_opened(self, stage: int) -> list[str]:
-        """A message for every fact that waits in a bank which opens with the stage."""
-        messages = []
-        for number, bank in enumerate(self._layout.banks):
-            if bank.stage != stage:
-                continue
-            places: dict[Item, list[int]] = defaultdict(list)
-            for node, place in bank.nodes.items():
-                for item in self._memory.nodes[node]:
-                    places[item].append(place)
-            messages += [self._message(number, item, where) for item, where in places.items()]
-        return messages
+    def _open_stage(self, stage: int, messages: Messages) -> None:
+        """Messages to the banks whose joins can match when the stage opens."""
+        filled = {node for node, items in self._memory.nodes.items() if items}
+        self._open_nodes((p for p in self._layout.by_stage[stage] if p.needs <= filled), messages)
 
-    def _enter(self, new: list[Item], stage: int) -> list[str]:
-        """Enter conclusions, and what one-pattern rules conclude from them; a message for each bank."""
-        layout = self._layout
-        messages: list[str] = []
+    def _open_nodes(self, productions: Iterable[_Production], messages: Messages) -> None:
+        """Open the nodes that the productions read: a message for every fact there and bank.
+
+        A fact goes to a bank once more when another of its nodes opens: with the new node's tag only.
+        """
+        opened: dict[int, list[int]] = defaultdict(list)
+        for production in productions:
+            known = self._open[production.bank]
+            for node in production.nodes:
+                if node not in known:
+                    known.add(node)
+                    opened[production.bank].append(node)
+        for number, nodes in opened.items():
+            placed = self._layout.banks[number].nodes
+            places: dict[Item, list[int]] = defaultdict(list)
+            for node in nodes:
+                for item in self._memory.nodes[node]:
+                    places[item].append(placed[node])
+            messages[number] += [self._message(number, item, where) for item, where in places.items()]
+
+    def _enter(self, new: list[Item], stage: int, messages: Messages) -> None:
+        """Enter conclusions, and what one-pattern rules conclude from them; messages to the banks."""
+        layout, memory = self._layout, self._memory
         queue = deque(new)
         while queue:
             item = queue.popleft()
-            nodes = self._memory.enter(item)
-            if not nodes:
-                continue
             places: dict[int, list[int]] = defaultdict(list)
-            for node in nodes:
-                for number, place in layout.places[node]:
-                    if layout.banks[number].stage <= stage:
-                        places[number].append(place)
+            entered = memory.enter(item)
+            for node in entered:
+                for number in layout.banks_of[node]:
+                    if node in self._open[number]:
+                        places[number].append(layout.banks[number].nodes[node])
                 for rule in layout.single_by_node[node]:
                     if rule.stage <= stage:
-                        concluded = self._memory.fire(rule, (item,))
+                        concluded = memory.fire(rule, (item,))
                         if concluded is not None:
                             queue.append(concluded)
-            messages += [self._message(number, item, where) for number, where in places.items()]
-        return messages
+            for number, where in places.items():
+                messages[number].append(self._message(number, item, where))
+            # The first fact in a node may be the last that a production waited for.
+            first = [node for node in entered if len(memory.nodes[node]) == 1]
+            waiting = [p for node in first for p in layout.reading[node] if p.stage <= stage]
+            self._open_nodes((p for p in waiting if all(memory.nodes[n] for n in p.needs)), messages)
 
     def _message(self, bank: int, item: Item, places: Iterable[int]) -> str:
         layout = self._layout
         ident = next(self._ids)
         self._sent[ident] = item
+        self._count[bank] += 1
         codes = self._codes
         if codes is None:
             codes = self._codes = self._rank()
@@ -396,7 +440,7 @@ class _Session:
             ]
         )
         tags = "".join([layout.tags[place] for place in places])
-        return f'{{"id":{ident},"sid":"{self._sid}"{layout.marks[bank]}{tags}{values}}}'
+        return f'{{"id":{ident},"sid":"{self._sid}"{layout.mark}{tags}{values}}}'
 
     def _rank(self) -> dict[Value, int]:
         """A whole number for each value that a join may read in this run. Rules only copy values, so
@@ -413,17 +457,17 @@ class _Session:
         words = sorted(value for value in values if isinstance(value, str))
         return {value: code for code, value in enumerate([*numbers, *words])}
 
-    def _join(self, messages: list[str]) -> list[Item]:
+    def _join(self, bank: int, messages: list[str]) -> list[Item]:
         """Send the messages, fire every match reported, return the new conclusions."""
-        module, handle = self._module, self._handle
-        if self._offset is None:
-            self._boot()
-        offset = self._offset
+        module, handle = self._module, self._network(bank)
+        offset = self._offsets.get(bank)
+        if offset is None:
+            offset = self._boot(bank, handle)
         status, _ = module.assert_facts(handle, f"[{','.join(messages)}]")
         stored = module.get_facts(handle, self._sid).count('"id":')
-        if status != 0 or stored != len(self._sent) + 1:
+        if status != 0 or stored != self._count[bank] + 1:
             raise EngineError(
-                f"the Rete engine's C module kept {stored - 1} of {len(self._sent)} messages (status {status})"
+                f"the Rete engine's C module kept {stored - 1} of {self._count[bank]} messages (status {status})"
             )
         new: list[Item] = []
         started = module.start_action_for_state(handle, offset)
@@ -434,19 +478,23 @@ class _Session:
             if len(matched) != len(production.nodes):
                 raise EngineError(f"the Rete engine's C module reported an incomplete match: {report[:80]}")
             bound = [self._sent[ident] for _, ident in matched]
-            for rule in production.rules:
+            # Two messages of one fact may match together: no combination of facts.
+            distinct = len(set(bound)) == len(bound)
+            for rule in production.rules if distinct else ():
                 concluded = self._memory.fire(rule, bound)
                 if concluded is not None:
                     new.append(concluded)
             report = module.complete_and_start_action(handle, offset)
         return new
 
-    def _boot(self) -> None:
+    def _boot(self, bank: int, handle: int) -> int:
         """Fire a rule that always fires: it initialises what `delete_state` frees."""
         text = f'{{"id":{next(self._ids)},"sid":"{self._sid}","{self._layout.boot}":1}}'
-        _, self._offset = self._module.assert_fact(self._handle, text)
-        self._module.start_action_for_state(self._handle, self._offset)
-        self._module.complete_and_start_action(self._handle, self._offset)
+        _, offset = self._module.assert_fact(handle, text)
+        self._offsets[bank] = offset
+        self._module.start_action_for_state(handle, offset)
+        self._module.complete_and_start_action(handle, offset)
+        return offset
 
 
 def _hash(text: str) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
 from reviewer.engine.limits import ABSENT, MAX_COMBINATIONS
@@ -21,8 +21,8 @@ class WorkingMemory:
         self._plan = plan
         self._max_firings = max_firings
         self._items: dict[str, Item] = {}
-        self._memories: list[list[Item]] = [[] for _ in plan.alphas]
-        self.nodes: list[list[Item]] = [[] for _ in plan.nodes]
+        self._memories: defaultdict[int, list[Item]] = defaultdict(list)
+        self.nodes: defaultdict[int, list[Item]] = defaultdict(list)
         """The facts in each node, in the order in which they entered."""
         self.stage = -1
         self._verdicts: dict[tuple[int, int], bool] = {}
@@ -71,10 +71,10 @@ class WorkingMemory:
         rules negate are complete, because stratification puts every rule that concludes them
         below."""
         self.stage = stage
-        for node in self._plan.nodes:
-            if node.absences and node.stage == stage:
+        for node in self._plan.gated_at.get(stage, ()):
+            if node.memory in self._memories:
                 self.nodes[node.number] = [i for i in self._memories[node.memory] if self._holds(node, i)]
-        many = [n for n, items in enumerate(self.nodes) if len(items) >= _FEW]
+        many = sorted(n for n, items in self.nodes.items() if len(items) >= _FEW)
         self._refuse_too_many({r.number: r for n in many for r in self._plan.joining[n]}.values())
 
     def _refuse_too_many(self, rules: Iterable[Compiled]) -> None:
