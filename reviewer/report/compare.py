@@ -194,11 +194,11 @@ def _climates(c: Comparison, width: int) -> Iterator[Line]:
     yield Line("")
     yield Line("In other climates", "heading")
     size = max(len(t) for t in SHORT.values())
-    name = max(len(_where(x)) for x in c.climates)
+    name = max(len(where(x)) for x in c.climates)
     name = min(name, max(width - 4 - len(c.sections) * (size + 2), 16))
     yield Line(f"  {'':<{name}}" + "".join(f"  {s.letter:<{size}}" for s in c.sections), "heading")
     for x in c.climates:
-        lines = wrap(_where(x), name)
+        lines = wrap(where(x), name)
         yield Line(f"  {lines[0]:<{name}}" + "".join(f"  {SHORT[d]:<{size}}" for d in x.dispositions))
         yield from (Line(f"  {t}") for t in lines[1:])
         for s, f in zip(c.sections, x.deciding, strict=True):
@@ -207,7 +207,8 @@ def _climates(c: Comparison, width: int) -> Iterator[Line]:
                     yield Line(t, "dim")
 
 
-def _where(x: At) -> str:
+def where(x: At) -> str:
+    """A climate, as it was asked for and the place that stands for it."""
     asked, place = words.clean(x.asked), words.clean(x.place)
     if asked.startswith("zone "):
         return f"{asked}, {place}"
@@ -247,7 +248,7 @@ def as_markdown(c: Comparison) -> str:
                 words.DISPOSITIONS[d] + (f": {escape(f.title)}" if f is not None else "")
                 for d, f in zip(x.dispositions, x.deciding, strict=True)
             ]
-            out.append(f"| {escape(_where(x))} | " + " | ".join(cells) + " |")
+            out.append(f"| {escape(where(x))} | " + " | ".join(cells) + " |")
         out.append("")
     out += ["## Cautions", "", *[f"- {escape(t)}" for t in c.cautions]]
     return "\n".join(out) + "\n"

@@ -28,29 +28,61 @@ _DEPTH = 150.0
 _LEGEND_ROW = 15.0
 
 
-def drawing(result: Result, prefix: str = "", *, legend: bool = True) -> str:
+@dataclass(frozen=True, slots=True)
+class Sketch:
+    """What a drawing shows."""
+
+    title: str
+    kind: str
+    layers: Sequence[LayerLine]
+    units: str
+    temperatures: Sequence[tuple[int, float]] = ()
+    """°C at joints: 0 is the room-side face, n the outer face of layer n."""
+    room: float | None = None
+    """°C."""
+    out: float | None = None
+
+
+def sketch(result: Result) -> Sketch:
+    """A result's section, with its temperatures in the coldest month."""
+    given = {
+        "title": words.title(result),
+        "kind": result.section.kind,
+        "layers": result.layers,
+        "units": result.units,
+    }
+    monthly = result.calculations.get("monthly")
+    if not monthly or not result.layers:
+        return Sketch(**given)
+    k = monthly["months"].index(result.calculations["dew_point"]["month"])
+    joints = [(x.index + 1, x.temperature_outer) for x in result.layers]
+    return Sketch(
+        **given,
+        temperatures=[(0, monthly["surfaces"]["inner"][k]), *((n, t) for n, t in joints if t is not None)],
+        room=monthly["indoor"]["temperature"][k],
+        out=monthly["outer_side"]["temperature"][k],
+    )
+
+
+def drawing(section: Result | Sketch, prefix: str = "", *, legend: bool = True) -> str:
     """The section as an SVG element. `prefix` keeps ids apart where several stand on one page; `legend` adds the
     list of layers under it."""
-    made = (
-        _lying(result, prefix)
-        if result.section.kind in ("roof", "floor", "slab")
-        else _upright(result, prefix)
-    )
-    body, height = made
-    if legend and result.layers:
-        listed, more = _legend(result, prefix, height + 8)
+    k = sketch(section) if isinstance(section, Result) else section
+    upright = k.kind not in ("roof", "floor", "slab")
+    body, height = _upright(k, prefix) if upright else _lying(k, prefix)
+    if legend and k.layers:
+        listed, more = _legend(k, prefix, height + 8)
         body = join([body, listed])
         height += 8 + more
-    upright = result.section.kind not in ("roof", "floor", "slab")
     return el(
         "svg",
         el(
             "title",
-            f"Section of {words.title(result)}, to scale, from the room outwards",
+            f"Section of {words.clean(k.title)}, to scale, from the room outwards",
             id=f"{prefix}section-title",
         ),
-        el("desc", " ".join(described(result)), id=f"{prefix}section-desc"),
-        el("defs", hatch.patterns(result.layers, prefix, upright)),
+        el("desc", " ".join(described(k)), id=f"{prefix}section-desc"),
+        el("defs", hatch.patterns(k.layers, prefix, upright)),
         body,
         xmlns="http://www.w3.org/2000/svg",
         viewBox=f"0 0 {figures(WIDTH)} {figures(height)}",
@@ -71,21 +103,20 @@ def standalone(result: Result) -> str:
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{head}{style}{paper}<defs>{rest}\n'
 
 
-def described(result: Result) -> Iterator[str]:
+def described(section: Result | Sketch) -> Iterator[str]:
     """The drawing in words, one sentence a layer."""
-    system = result.units
-    for x in result.layers:
+    for x in section.layers:
         parts = [f"{x.index + 1}: {words.clean(x.name)}"]
         if x.thickness:
-            parts.append(words.thickness(x, system))
+            parts.append(words.thickness(x, section.units))
         if x.framing:
-            parts.append(_members(x, system))
+            parts.append(_members(x, section.units))
         if x.ventilated:
             parts.append("ventilated")
         if x.condensing:
             parts.append("condensate collects at its outer face")
         yield f"{', '.join(parts)}."
-    if not result.layers:
+    if not section.layers:
         yield "The section has no layers."
 
 
@@ -98,9 +129,9 @@ def _members(x: LayerLine, system: str) -> str:
     )
 
 
-def beyond(result: Result) -> str:
+def beyond(k: Sketch) -> str:
     """What lies on the outer side."""
-    last = result.layers[-1].family if result.layers else ""
+    last = k.layers[-1].family if k.layers else ""
     return (
         last
         if last in ("soil", "vented attic", "vented crawl space", "unvented crawl space", "garage")
@@ -111,8 +142,8 @@ def beyond(result: Result) -> str:
 # Walls
 
 
-def _upright(result: Result, prefix: str) -> tuple[Markup, float]:
-    layers = result.layers
+def _upright(k: Sketch, prefix: str) -> tuple[Markup, float]:
+    layers = k.layers
     s = scale(layers, LEFT, RIGHT - LEFT)
     rows = _rows(len(layers), RIGHT - LEFT)
     top = 8 + rows * 16 + 14
@@ -120,12 +151,12 @@ def _upright(result: Result, prefix: str) -> tuple[Markup, float]:
     body = [
         *_bodies(layers, s, prefix, Frame(True, top, bottom, lambda v: v)),
         *_numbers_above(layers, s, rows, top),
-        *_temperatures_below(result, s, bottom),
-        _side("room", 20, top, bottom, _at(result, "indoor")),
-        _side(beyond(result), 340, top, bottom, _at(result, "outdoor")),
+        *_temperatures_below(k, s, bottom),
+        _side(_beside("room", k.room, k), 20, top, bottom),
+        _side(_beside(beyond(k), k.out, k), 340, top, bottom),
     ]
     foot = bottom + 30
-    body.append(_scale_bar(s, result.units, LEFT, foot))
+    body.append(_scale_bar(s, k.units, LEFT, foot))
     return join(body), foot + 16
 
 
@@ -167,26 +198,24 @@ def number(index: int, cx: float, cy: float, unknown: bool = False) -> Markup:
     )
 
 
-def _temperatures_below(result: Result, s: Scale, bottom: float) -> Iterator[Markup]:
+def _temperatures_below(k: Sketch, s: Scale, bottom: float) -> Iterator[Markup]:
     """The temperature at each joint that has room for it, in the coldest month."""
-    found = _joint_temperatures(result)
+    joints = k.temperatures
+    # Those of the two faces come first; the others where they leave room.
+    faces = {joints[0][0], joints[-1][0]} if joints else set()
     last = -1e9
-    ends = [t for t in (found[0], found[-1]) if t[1] is not None] if found else []
-    reserved = {n for n, _ in ends}
-    for n, t in found:
-        if t is None:
-            continue
+    for n, t in joints:
         x = s.edges[n]
-        near_end = any(abs(s.edges[m] - x) < 17 for m in reserved if m != n)
-        if n not in reserved and (x - last < 19 or near_end):
-            continue
-        if n in reserved and x - last < 17 and n != 0:
+        if n in faces:
+            if x - last < 17:
+                continue
+        elif x - last < 19 or any(abs(s.edges[m] - x) < 17 for m in faces):
             continue
         last = x
         yield el("path", d=f"M{figures(x)} {figures(bottom)}v5", fill="none", stroke_width=0.7, **ink("edge"))
         yield el(
             "text",
-            f"{words.temperature(t, result.units)}°",
+            f"{words.temperature(t, k.units)}°",
             x=x,
             y=bottom + 15,
             text_anchor="middle",
@@ -194,31 +223,9 @@ def _temperatures_below(result: Result, s: Scale, bottom: float) -> Iterator[Mar
         )
 
 
-def _joint_temperatures(result: Result) -> list[tuple[int, float | None]]:
-    monthly = result.calculations.get("monthly")
-    if not monthly or not result.layers:
-        return []
-    k = monthly["months"].index(result.calculations["dew_point"]["month"])
-    found: list[tuple[int, float | None]] = [(0, monthly["surfaces"]["inner"][k])]
-    found += [(x.index + 1, x.temperature_outer) for x in result.layers]
-    while len(found) > 1 and found[-1][1] is None:
-        found.pop()
-    return found
-
-
-def _at(result: Result, side: str) -> str:
-    monthly = result.calculations.get("monthly")
-    if not monthly:
-        return ""
-    k = monthly["months"].index(result.calculations["dew_point"]["month"])
-    where = "outer_side" if side == "outdoor" else side
-    return show(monthly[where]["temperature"][k], "temperature", result.units)
-
-
-def _side(name: str, x: float, top: float, bottom: float, temperature: str) -> Markup:
+def _side(text: str, x: float, top: float, bottom: float) -> Markup:
     """What lies on a side of a wall, written along it."""
     middle = 0.5 * (top + bottom)
-    text = f"{name}, {temperature}" if temperature else name
     return el(
         "text",
         text,
@@ -236,9 +243,9 @@ def _side(name: str, x: float, top: float, bottom: float, temperature: str) -> M
 # Roofs, floors and slabs
 
 
-def _lying(result: Result, prefix: str) -> tuple[Markup, float]:
-    layers = result.layers
-    room_below = result.section.kind == "roof"
+def _lying(k: Sketch, prefix: str) -> tuple[Markup, float]:
+    layers = k.layers
+    room_below = k.kind == "roof"
     left, right = 40.0, 190.0
     length = max(210.0, len(layers) * 15.0)
     top = 26.0
@@ -265,10 +272,10 @@ def _lying(result: Result, prefix: str) -> tuple[Markup, float]:
         body.append(number(i, right + 24, cy, x.unknown))
         body.append(el("text", shortened(x.name, 25), x=right + 36, y=cy + 3.3, font_size=9.5))
     last = -1e9
-    found = _joint_temperatures(result)
+    found = k.temperatures
     for n, t in sorted(found, key=lambda item: y(s.edges[item[0]])):
         at = y(s.edges[n])
-        if t is None or at - last < 12:
+        if at - last < 12:
             continue
         last = at
         body.append(
@@ -283,14 +290,14 @@ def _lying(result: Result, prefix: str) -> tuple[Markup, float]:
         body.append(
             el(
                 "text",
-                f"{words.temperature(t, result.units)}°",
+                f"{words.temperature(t, k.units)}°",
                 x=left - 8,
                 y=at + 3.3,
                 text_anchor="end",
                 font_size=9.5,
             )
         )
-    room, out = _beside("room", _at(result, "indoor")), _beside(beyond(result), _at(result, "outdoor"))
+    room, out = _beside("room", k.room, k), _beside(beyond(k), k.out, k)
     over, under = (out, room) if room_below else (room, out)
     for text, at in ((over, 14.0), (under, bottom + 18)):
         body.append(
@@ -306,12 +313,12 @@ def _lying(result: Result, prefix: str) -> tuple[Markup, float]:
             )
         )
     foot = bottom + 30
-    body.append(_scale_bar(s, result.units, left, foot))
+    body.append(_scale_bar(s, k.units, left, foot))
     return join(body), foot + 16
 
 
-def _beside(name: str, temperature: str) -> str:
-    return f"{name}, {temperature}" if temperature else name
+def _beside(name: str, temperature: float | None, k: Sketch) -> str:
+    return name if temperature is None else f"{name}, {show(temperature, 'temperature', k.units)}"
 
 
 # What both share
@@ -452,11 +459,11 @@ def _scale_bar(s: Scale, system: str, x: float, y: float) -> Markup:
     )
 
 
-def _legend(result: Result, prefix: str, top: float) -> tuple[Markup, float]:
+def _legend(k: Sketch, prefix: str, top: float) -> tuple[Markup, float]:
     """Layers by number: hatch, name, thickness."""
     rows = []
     y = top
-    for x in result.layers:
+    for x in k.layers:
         rows.append(hatch.swatch(x, prefix, LEFT, y + 1.5, 22, 10))
         rows.append(
             el(
@@ -473,7 +480,7 @@ def _legend(result: Result, prefix: str, top: float) -> tuple[Markup, float]:
         rows.append(
             el(
                 "text",
-                words.thickness(x, result.units),
+                words.thickness(x, k.units),
                 x=RIGHT + 24,
                 y=y + 10,
                 text_anchor="end",
@@ -481,21 +488,21 @@ def _legend(result: Result, prefix: str, top: float) -> tuple[Markup, float]:
             )
         )
         y += _LEGEND_ROW
-    for mark, text in _marks(result, prefix):
+    for mark, text in _marks(k, prefix):
         rows.append(el("g", mark, transform=f"translate({figures(LEFT)} {figures(y + 6.5)})"))
         rows.append(el("text", text, x=LEFT + 30, y=y + 10, font_size=9.5, **ink("aside")))
         y += _LEGEND_ROW
     return join(rows), y - top + 6
 
 
-def _marks(result: Result, prefix: str) -> Iterator[tuple[Markup, str]]:
+def _marks(k: Sketch, prefix: str) -> Iterator[tuple[Markup, str]]:
     """The signs of the drawing that need a word."""
-    if any(x.condensing for x in result.layers):
+    if any(x.condensing for x in k.layers):
         yield (
             _beads("M2 0h20"),
             "condensate collects here in some month",
         )
-    if any(x.ventilated for x in result.layers):
+    if any(x.ventilated for x in k.layers):
         yield (
             el(
                 "path",
@@ -507,13 +514,13 @@ def _marks(result: Result, prefix: str) -> Iterator[tuple[Markup, str]]:
             ),
             "ventilated",
         )
-    framed = [x for x in result.layers if x.framing]
+    framed = [x for x in k.layers if x.framing]
     if framed:
         yield (
             hatch.framing_swatch(prefix, 22, 10),
-            f"framing: {shortened(_members(framed[0], result.units), 52)}",
+            f"framing: {shortened(_members(framed[0], k.units), 52)}",
         )
-    if any(x.unknown for x in result.layers):
+    if any(x.unknown for x in k.layers):
         yield el("text", "?", x=11, y=3.5, text_anchor="middle", font_weight="600"), "not known"
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from reviewer.report.ink import ink
 from reviewer.report.markup import Markup, el, join
@@ -64,12 +64,12 @@ def hatch_id(prefix: str, name: str) -> str:
     return f"{prefix}hatch-{name.replace(' ', '-')}"
 
 
-def patterns(layers: list[LayerLine], prefix: str, upright: bool) -> Markup:
+def patterns(layers: Sequence[LayerLine], prefix: str, upright: bool) -> Markup:
     """Definitions of the hatches that these layers use; `upright` as in a wall, else lying as in a roof."""
     return join(_patterns(layers, prefix, upright))
 
 
-def _patterns(layers: list[LayerLine], prefix: str, upright: bool) -> Iterator[Markup]:
+def _patterns(layers: Sequence[LayerLine], prefix: str, upright: bool) -> Iterator[Markup]:
     names = dict.fromkeys(k for x in layers if (k := kind(x)))
     if any(x.framing for x in layers):
         names["framing"] = None

@@ -86,3 +86,13 @@ def join(parts: Iterable[Child], between: Child = "") -> Markup:
 
 def _safe(part: Child) -> str:
     return part if isinstance(part, Markup) else escape(part)
+
+
+def preformatted(text: str) -> Markup:
+    """A text whose lines and indents are kept, such as a file's; other control characters become spaces.
+
+    >>> preformatted("a:\\n  - <b>\\x1b")
+    'a:\\n  - &lt;b&gt; '
+    """
+    lines = ("".join(c if c.isprintable() else " " for c in line) for line in text.splitlines())
+    return Markup("\n".join(lines).translate(_ESCAPES))
