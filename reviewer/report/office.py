@@ -36,8 +36,11 @@ TONES: Final = {
 FINE, FINE_LIST, VERDICT, LETTER = "Fine Print", "Fine Print List", "Verdict", "Letterhead"
 EPOCH: Final = (1980, 1, 1, 0, 0, 0)
 """The earliest time that a part of a ZIP file can bear."""
-PICTURE = 3.2
-"""Inches: two stand beside each other."""
+WHOLE = 16
+"""Rows up to which a table is kept on one page."""
+CELL_MARGIN = Mm(0.8)
+PICTURE = 6.6
+"""Inches that two drawings beside each other take."""
 
 
 def render(papers: Sequence[Paper]) -> bytes:
@@ -106,9 +109,10 @@ class _Writer:
     def _table(self, b: Table) -> None:
         if b.caption:
             self._line(b.caption, "Caption").paragraph_format.keep_with_next = True
-        size = Pt(7.5 if len(b.head) > 9 else 8.5)
+        size = 7.5 if len(b.head) > 9 else 8.5
         table = self.doc.add_table(rows=0, cols=len(b.head), style="Table Grid")
-        table.autofit = True
+        table.autofit = False
+        _margins(table)
         for n, row in enumerate((b.head, *b.rows)):
             added = table.add_row()
             if n == 0:
@@ -118,39 +122,44 @@ class _Writer:
                 cell = added.cells[k]
                 p = cell.paragraphs[0]
                 p.style = self.doc.styles["Table Text"]
+                p.paragraph_format.keep_with_next = len(b.rows) <= WHOLE and n < len(b.rows)
                 if k not in b.words:
                     p.alignment = WD_ALIGN_PARAGRAPH.RIGHT
                 run = p.add_run(bound(text))
-                run.font.size = size
+                run.font.size = Pt(size)
                 run.bold = n == 0 or None
                 if n - 1 in b.marked and n > 0:
                     _shade(cell, "E4F1F5")
-        self._widths(table, b)
+        self._widths(table, b, size)
         self.doc.add_paragraph(style=FINE)
 
-    def _widths(self, table: Any, b: Table) -> None:
+    def _widths(self, table: Any, b: Table, size: float) -> None:
+        """Columns of numbers as wide as their longest word, the rest for the columns of words."""
         section = self.doc.sections[0]
         room = int(section.page_width - section.left_margin - section.right_margin)
-        narrow = int(Mm(8.5 if len(b.head) > 9 else 15))
-        words = [k for k in range(len(b.head)) if k in b.words]
-        wide = (room - narrow * (len(b.head) - len(words))) // max(len(words), 1)
+        width = dict.fromkeys(range(len(b.head)), 0)
+        for k in width:
+            if k not in b.words:
+                # Wide faces run to seven tenths of their size where they are bold.
+                longest = max(len(w) for row in (b.head, *b.rows) for w in bound(row[k]).split(" "))
+                width[k] = int(Pt(longest * size * 0.78)) + 2 * CELL_MARGIN
+        wide = (room - sum(width.values())) // max(len(b.words), 1)
         for k, column in enumerate(table.columns):
-            column.width = wide if k in b.words else narrow
+            column.width = width[k] or wide
             for cell in column.cells:
                 cell.width = column.width
 
     def _pictures(self, b: Pictures) -> None:
+        """One picture of all: word processors break lines between pictures each in their own way."""
         p = self.doc.add_paragraph()
         p.paragraph_format.keep_with_next = True
-        for n, picture in enumerate(b.pictures):
-            png = io.BytesIO(pdf.picture(picture.svg, PICTURE))
-            shape = p.add_run().add_picture(png, width=Inches(PICTURE))
-            about = shape._inline.docPr
-            about.set("name", f"Drawing {n + 1}")
-            about.set("descr", clean(picture.alt))
-            shape._inline.graphic.graphicData.pic.nvPicPr.cNvPr.set("name", f"drawing-{n + 1}.png")
-        for picture in b.pictures:
-            self._line(picture.caption, "Caption")
+        png = io.BytesIO(pdf.picture([picture.svg for picture in b.pictures], PICTURE))
+        shape = p.add_run().add_picture(png, width=Inches(PICTURE if len(b.pictures) > 1 else PICTURE / 2))
+        about = shape._inline.docPr
+        about.set("name", "Drawing")
+        about.set("descr", clean(" ".join(picture.alt for picture in b.pictures)))
+        shape._inline.graphic.graphicData.pic.nvPicPr.cNvPr.set("name", "drawing.png")
+        self._line(" ".join(picture.caption for picture in b.pictures), "Caption")
 
     def _letterhead(self, h: Letterhead) -> None:
         if h.firm:
@@ -189,7 +198,7 @@ class _Writer:
 
     def _styles(self) -> None:
         styles = self.doc.styles
-        _face(styles["Normal"], "Calibri", 10.5)
+        _face(styles["Normal"], "Calibri", 10)
         styles["Normal"].paragraph_format.space_after = Pt(6)
         for name, size in (("Title", 20), ("Subtitle", 11), ("Heading 1", 14), ("Heading 2", 11.5)):
             _face(styles[name], "Calibri", size)
@@ -197,10 +206,18 @@ class _Writer:
             styles[name].font.italic = False
         styles["Heading 1"].paragraph_format.space_before = Pt(16)
         styles["Heading 2"].paragraph_format.space_before = Pt(12)
+        styles["Title"].paragraph_format.space_before = Pt(18)
+        for name in ("Title", "Subtitle"):
+            properties = styles[name].element.get_or_add_pPr()
+            for border in properties.findall(qn("w:pBdr")):
+                properties.remove(border)
+            for spacing in styles[name].element.get_or_add_rPr().findall(qn("w:spacing")):
+                styles[name].element.rPr.remove(spacing)
         styles["Caption"].font.color.rgb = RGBColor.from_string("4B515E")
+        styles["Caption"].font.bold = False
         for name, base, size in (
-            (FINE, "Normal", 9),
-            (FINE_LIST, "List Bullet", 9),
+            (FINE, "Normal", 8.5),
+            (FINE_LIST, "List Bullet", 8.5),
             (VERDICT, "Normal", 15),
             (LETTER, "Normal", 10.5),
             ("Table Text", "Normal", 8.5),
@@ -215,6 +232,7 @@ class _Writer:
 
     def _footer(self) -> None:
         p = self.doc.sections[0].footer.paragraphs[0]
+        p.style = self.doc.styles[FINE]
         p.alignment = WD_ALIGN_PARAGRAPH.RIGHT
         p.add_run("page ")
         _field(p, "PAGE")
@@ -259,6 +277,17 @@ def _face(style: Any, name: str, size: float) -> None:
         fonts.attrib.pop(qn(attribute), None)
     for attribute in ("w:ascii", "w:hAnsi", "w:cs"):
         fonts.set(qn(attribute), name)
+
+
+def _margins(table: Any) -> None:
+    """Cells with little room at their sides: a year has twelve columns."""
+    margins = OxmlElement("w:tblCellMar")
+    for side in ("w:left", "w:right"):
+        edge = OxmlElement(side)
+        edge.set(qn("w:w"), str(int(CELL_MARGIN.twips)))
+        edge.set(qn("w:type"), "dxa")
+        margins.append(edge)
+    table._tbl.tblPr.append(margins)
 
 
 def _flag(parent: Any, name: str) -> None:

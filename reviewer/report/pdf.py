@@ -53,15 +53,19 @@ class _Unset(Exception):
         self.message, self.characters = message, characters
 
 
-def picture(svg: str, width: float = 6.5) -> bytes:
-    """A drawing as PNG, `width` inches wide at 200 pixels an inch."""
-    source = (
-        f"#set page(width: {width}in, height: auto, margin: 0pt)\n"
-        '#image(bytes(sys.inputs.svg), format: "svg", width: 100%)'
-    )
+def picture(svgs: Sequence[str], width: float) -> bytes:
+    """Drawings beside each other as one PNG, for `width` inches in all (half of it for one alone)."""
     import typst
 
-    return typst.compile(source.encode(), format="png", ppi=200, sys_inputs={"svg": svg}, font_paths=_fonts())
+    one = width / 2
+    source = (
+        f"#set page(width: {one * len(svgs)}in, height: auto, margin: 0pt)\n"
+        "#let svgs = json(bytes(sys.inputs.svgs))\n"
+        "#grid(columns: svgs.len() * (1fr,), column-gutter: 6mm, "
+        '..svgs.map(svg => image(bytes(svg), format: "svg", width: 100%)))'
+    )
+    inputs = {"svgs": json.dumps(list(svgs))}
+    return typst.compile(source.encode(), format="png", ppi=200, sys_inputs=inputs, font_paths=_fonts())
 
 
 @cache
@@ -125,7 +129,7 @@ def _paper(p: Paper) -> dict[str, Any]:
         "subtitle": bound(p.subtitle),
         "summary": p.summary,
         "letterhead": _letterhead(p.letterhead) if p.letterhead else None,
-        "blocks": [_block(b) for b in p.blocks],
+        "blocks": [_block(b, above) for above, b in zip((None, *p.blocks), p.blocks, strict=False)],
     }
 
 
@@ -143,11 +147,13 @@ def _letterhead(h: Letterhead) -> dict[str, Any]:
     }
 
 
-def _block(b: Block) -> dict[str, Any]:
+def _block(b: Block, above: Block | None) -> dict[str, Any]:
     if isinstance(b, Heading):
         return {"kind": "heading", "text": bound(b.text), "level": b.level, "tone": b.tone}
     if isinstance(b, Text):
-        return {"kind": "text", "text": bound(b.text), "lead": b.lead, "small": b.small}
+        # Fine print right under a heading goes with it to the next page.
+        under = isinstance(above, Heading)
+        return {"kind": "text", "text": bound(b.text), "lead": b.lead, "small": b.small, "under": under}
     if isinstance(b, Verdict):
         text = bound(b.text)
         return {"kind": "verdict", "words": b.words, "text": text, "aside": b.aside, "tone": b.tone}
