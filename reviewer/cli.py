@@ -19,12 +19,14 @@ if TYPE_CHECKING:
     from reviewer.report.letterhead import Letterhead
     from reviewer.result import Result
 
-FORMATS = ("terminal", "json", "markdown")
+FORMATS = ("terminal", "json", "markdown", "html")
 SUFFIXES = {
     ".json": "json",
     ".md": "markdown",
     ".markdown": "markdown",
     ".txt": "terminal",
+    ".html": "html",
+    ".htm": "html",
     ".pdf": "pdf",
     ".docx": "docx",
 }
@@ -184,6 +186,10 @@ def review(
     color: ColorOption = "auto",
     letterhead: LetterheadOption = None,
     plain: PlainOption = False,
+    drawing: Annotated[
+        Optional[Path],
+        typer.Option("--drawing", metavar="FILE", help="Draw the section to scale into an SVG file."),
+    ] = None,
     hourly: Annotated[
         bool,
         typer.Option("--hourly", help="Run the hourly heat, air and moisture simulation too (EN 15026)."),
@@ -207,8 +213,7 @@ def review(
     ] = None,
 ) -> None:
     """Review sections: verdict, findings with numbers and sources, and what to do."""
-    from reviewer.review import load_rules
-    from reviewer.review import review as review_section
+    from reviewer.review import load_rules, review_all
 
     _choice(fail_at, THRESHOLDS, "--fail-at")
     _choice(color, ("auto", "always", "never"), "--color")
@@ -218,6 +223,8 @@ def review(
         _choice(format, FORMATS, "--format")
     chosen = [(path, _format_of(path)) for path in output or ()]
     letter = _letterhead(letterhead)
+    if drawing is not None and len(sections) != 1:
+        _wrong(f"--drawing draws one section, not {len(sections)}", "one section")
     if hourly:
         _say_if_slow()
     loaded = [_load(text, kind, place, zone, indoor) for text in sections]
@@ -233,19 +240,21 @@ def review(
         ]
         _put(lambda *how: _explained(told, *how), chosen, format, color, width)
         return
-    results = [
-        review_section(
-            s,
-            rulebook,
-            edition=edition,
-            units=units,  # type: ignore[arg-type]
-            proof=(format == "json" or any(f == "json" for _, f in chosen)),
-            hourly=hourly,
-            work=show_work,
-        )
-        for s in loaded
-    ]
-    _put(lambda *how: _rendered(results, letter, *how), chosen, format, color, width, plain)
+    results = review_all(
+        loaded,
+        rulebook,
+        edition=edition,
+        units=units,  # type: ignore[arg-type]
+        proof=bool({"json", "html"} & {format, *(f for _, f in chosen)}),
+        hourly=hourly,
+        work=show_work,
+    )
+    if drawing is not None:
+        from reviewer.report.drawing import standalone
+
+        _write(drawing, standalone(results[0]))
+    if drawing is None or chosen or format is not None:
+        _put(lambda *how: _rendered(results, letter, *how), chosen, format, color, width, plain)
     raise typer.Exit(_status(results, fail_at))
 
 
@@ -325,6 +334,10 @@ def _rendered(
         from reviewer.report import as_json
 
         return as_json.render(results)
+    if fmt == "html":
+        from reviewer.report import html
+
+        return html.render(results)
     if fmt in ("markdown", "plain", "pdf", "docx"):
         from reviewer.report.review_paper import review_paper
         from reviewer.report.written import written
@@ -339,7 +352,7 @@ def _rendered(
 def _explained(told: list[Explanation], fmt: str, color: bool, width: int) -> str:
     from reviewer.report import explained
 
-    if fmt in ("pdf", "docx"):
+    if fmt in ("html", "pdf", "docx"):
         _wrong(f"a proof is not written as {fmt.upper()}", "a .txt, .md or .json file")
     if fmt == "json":
         return explained.as_json(told)
@@ -457,6 +470,8 @@ def remedy(
     def render(fmt: str, colored: bool, columns: int) -> str:
         if fmt == "json":
             return report.as_json(found)
+        if fmt == "html":
+            return report.as_html(found)
         return report.as_markdown(found) if fmt == "markdown" else report.as_text(found, columns, colored)
 
     _put(render, chosen, format, color, width)
@@ -583,6 +598,8 @@ def _variant(report: Any, found: Any, fmt: str, colored: bool, columns: int) -> 
     """What a report module that writes text, Markdown and JSON makes of its result."""
     if fmt == "json":
         return report.as_json(found)
+    if fmt == "html":
+        return report.as_html(found)
     return report.as_markdown(found) if fmt == "markdown" else report.as_text(found, columns, colored)
 
 

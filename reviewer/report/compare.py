@@ -30,6 +30,13 @@ def schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **found}
 
 
+def as_html(comparison: Comparison) -> str:
+    """One page that needs nothing beside it."""
+    from reviewer.report import html_compare
+
+    return html_compare.render(comparison)
+
+
 def as_text(comparison: Comparison, width: int = 80, color: bool = False) -> str:
     """For a terminal: plain text, with colors when asked for."""
     width = min(max(width, MIN_WIDTH), MAX_WIDTH)

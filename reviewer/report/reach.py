@@ -24,6 +24,13 @@ def schema() -> dict[str, Any]:
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **found}
 
 
+def as_html(reach: Reach) -> str:
+    """One page that needs nothing beside it."""
+    from reviewer.report import html_reach
+
+    return html_reach.render(reach)
+
+
 def as_text(reach: Reach, width: int = 80, color: bool = False) -> str:
     """For a terminal: plain text, with colors when asked for."""
     width = min(max(width, MIN_WIDTH), MAX_WIDTH)

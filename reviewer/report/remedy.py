@@ -14,6 +14,13 @@ def as_json(advice: RemedyAdvice) -> str:
     return advice.model_dump_json(by_alias=True, indent=2) + "\n"
 
 
+def as_html(advice: RemedyAdvice) -> str:
+    """One page that needs nothing beside it."""
+    from reviewer.report import html_remedy
+
+    return html_remedy.render(advice)
+
+
 def as_text(advice: RemedyAdvice, width: int = 80, color: bool = False) -> str:
     """For a terminal: plain text, with colors when asked for."""
     width = min(max(width, MIN_WIDTH), MAX_WIDTH)

@@ -1,99 +1,221 @@
-"""An index of the library as one HTML page: every detail with its verdict at every place; no script, no network."""
+"""An index of the library as one HTML page: every detail with its verdict at every place; no script, no network.
+
+Rows are filtered by verdict, kind and zone with rules of the style sheet alone.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from html import escape as escape_html
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from pydantic import BaseModel
 
 from reviewer.gate.outputs import text
 from reviewer.gate.record import Detail, Judged, JudgedVerdict
 from reviewer.gate.report import Report
-from reviewer.report.words import clean
+from reviewer.report.markup import Markup, el, escape, join, preformatted
+from reviewer.report.page import VERDICT_CLASSES, chip, closing, opening
 
+TITLE = "Review of the library"
+NOT_REVIEWED = "could not review"
+_VERDICTS = (*VERDICT_CLASSES, NOT_REVIEWED)
 _STYLE = """
-:root { color-scheme: light dark; --line: #8886; --soft: #8882 }
-body { font: 16px/1.5 system-ui, sans-serif; margin: 2rem auto; max-width: 72rem; padding: 0 1rem }
-table { border-collapse: collapse; width: 100% }
-th, td { text-align: left; vertical-align: top; padding: .35rem .6rem; border-bottom: 1px solid var(--line) }
-thead th { position: sticky; top: 0; background: Canvas }
-code { font-size: .85em; overflow-wrap: anywhere }
-.v { white-space: nowrap; border: 1px solid var(--line); border-radius: .3rem; padding: 0 .4rem; font-size: .9em }
-.v.bad { border-width: 2px; border-color: #c22 } .v.open { border-style: dashed } .v.mid { border-color: #b70 }
-.muted { opacity: .7 } details > ul { margin: .3rem 0; padding-left: 1.2rem } pre { white-space: pre-wrap }
-tr:target { background: var(--soft) }
-@media print { thead th { position: static } }
+.index{width:100%}.index td{white-space:normal;text-align:left}
+.index thead th{position:sticky;top:0;background:var(--paper);z-index:1}
+.index tbody{counter-reset:shown}.index tbody tr{counter-increment:shown}
+.index ul{list-style:none;padding:0;margin:0}.index details ul{margin:.3rem 0 .6rem}.index details li{margin:.45rem 0}
+.shown::after{content:counter(shown) " shown"}
+@media print{.index thead th{position:static}}
 """
-_MARKS = {
-    "revise and resubmit": "bad",
-    "incomplete": "open",
-    "make corrections noted": "mid",
-    "no exceptions taken": "good",
-}
+
+
+class _At(BaseModel):
+    zone: str
+
+
+class _Outline(BaseModel):
+    """Of a detail what the filters need, read without the rest."""
+
+    kind: str
+    verdicts: list[_At]
+
+
+@dataclass(frozen=True, slots=True)
+class Filter:
+    """One way to narrow the index: a name, and the values that occur."""
+
+    name: str
+    key: str
+    values: tuple[str, ...]
 
 
 def render(report: Report) -> Iterator[str]:
-    """Lines of the page."""
-    title = "Review of the library"
-    yield '<!DOCTYPE html>\n<html lang="en"><head><meta charset="utf-8">'
-    yield '<meta name="viewport" content="width=device-width, initial-scale=1">'
-    yield "<meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-    yield f"<title>{title}</title><style>{_STYLE}</style></head><body>"
-    yield f"<h1>{title}</h1>"
-    yield f"<p><strong>{_e(text.outcome(report))}</strong> {_e(text.headline(report.tally, report.change))}. {_e(text.counts(report.tally))}.</p>"
+    """Pieces of the page."""
+    filters = _filters(report)
+    yield from opening(TITLE, "details", _STYLE + _rules(filters))
+    yield el("header", *_head(report))
+    yield Markup("<main>")
     if text.library(report):
-        yield "<h2>The library as a whole</h2><ul>"
-        for remark in text.library(report):
-            yield f"<li>{_finding('', remark.finding)} <code>{_e(remark.file)}</code></li>"
-        yield "</ul>"
+        remarks = (el("li", *_finding("", r.finding), " ", el("code", r.file)) for r in text.library(report))
+        yield el("section", el("h2", "The library as a whole"), el("ul", *remarks))
     if report.stale:
-        yield "<h2>Baseline entries that are no longer needed</h2><ul>"
-        for s in report.stale:
-            yield f"<li>{_e(s.section)}: <code>{_e(s.rule)}</code> {_e(s.path)}</li>"
-        yield "</ul>"
-    yield "<h2>Details</h2><table><thead><tr><th>Detail</th><th>Kind</th><th>Verdict</th><th>Findings</th></tr></thead><tbody>"
+        entries = (el("li", f"{s.section}: ", el("code", s.rule), f" {s.path}") for s in report.stale)
+        yield el("section", el("h2", "Baseline entries that are no longer needed"), el("ul", *entries))
+    yield Markup('<section id="details">')
+    yield el("h2", "Details")
+    yield from (_choices(f) for f in filters)
+    heads = join(el("th", h, scope="col", class_="l") for h in ("Detail", "Kind", "Verdict", "Findings"))
+    yield Markup('<div class="wide" role="region" aria-label="Details" tabindex="0"><table class="index">')
+    yield join([el("caption", "Every detail with its verdict at every place"), el("thead", el("tr", heads))])
+    yield Markup("<tbody>\n")
     for detail in report.details():
-        yield from _row(detail)
-    yield f'</tbody></table><p class="muted">{_e(report.program)}</p></body></html>'
+        yield _row(detail)
+    yield Markup("</tbody></table></div>")
+    yield el("p", class_="shown quiet screen")
+    yield Markup("</section></main>")
+    yield closing(report.program)
 
 
-def _row(detail: Detail) -> Iterator[str]:
-    yield f'<tr id="{_e(detail.id or detail.file)}"><td><strong>{_e(text.name(detail))}</strong><br><code>{_e(detail.file)}</code></td>'
-    yield f"<td>{_e(detail.kind)}</td><td>"
-    if detail.status != "reviewed":
-        yield f'<span class="v bad">{_e(detail.status)}</span>'
-    yield "<br>".join(_verdict(v) for v in detail.verdicts) + "</td><td>"
-    for problem in detail.problems:
-        yield f"<pre>{_e(problem)}</pre>"
-    live = text.shown(detail)
-    for state, found in (
-        ("", live),
-        ("waived", [i for i in detail.findings() if i[1].state == "waived"]),
-        ("known from the baseline", [i for i in detail.findings() if i[1].state == "known"]),
-        ("there before the change", [i for i in detail.findings() if i[1].state == "there before"]),
-        ("done well", [i for i in detail.findings() if i[1].severity == "credit"]),
-    ):
-        if found:
-            summary = f"{len(found)} {state}" if state else text.count(len(found), "finding")
-            opened = " open" if not state and any(f.severity == "serious" for _, f in found) else ""
-            items = "".join(f"<li>{_finding(at, f)}</li>" for at, f in found)
-            yield f"<details{opened}><summary>{_e(summary)}</summary><ul>{items}</ul></details>"
-    yield "</td></tr>"
-
-
-def _verdict(v: JudgedVerdict) -> str:
-    place = text.place(v.at) or (v.place if v.place != "not stated" else "")
-    return f'<span class="v {_MARKS[v.disposition]}">{_e(v.disposition)}</span> {_e(place)}'
-
-
-def _finding(at: str, f: Judged) -> str:
-    place = f"{text.place(at)}: " if text.place(at) else ""
-    line = f", line {f.line}" if f.line else ""
-    note = f' <span class="muted">{_e(f.note)}</span>' if f.note else ""
-    return (
-        f"{_e(place)}<strong>{_e(text.severity(f))}</strong>{line}: {_e(f.title)} <code>{_e(f.rule)}</code>"
-        f'<br><span class="muted">{_e(f.explanation)}</span>{note}'
+def _head(report: Report) -> Iterator[Markup]:
+    yield el("p", "Gate", class_="kicker")
+    yield el("h1", TITLE)
+    failing = report.status != 0
+    told = f"{text.headline(report.tally, report.change)}. {text.counts(report.tally)}."
+    yield el(
+        "div",
+        el("strong", text.outcome(report)),
+        el("p", told),
+        class_=f"verdict {'is-revise' if failing else 'is-none'}",
     )
 
 
-def _e(words: str) -> str:
-    return escape_html(clean(words) if "\n" not in words else words)
+# Filters
+
+
+def _filters(report: Report) -> list[Filter]:
+    kinds: set[str] = set()
+    zones: set[str] = set()
+    for line in report.lines():
+        outline = _Outline.model_validate_json(line)
+        kinds.add(outline.kind)
+        zones.update(v.zone for v in outline.verdicts)
+    found = [v for v in VERDICT_CLASSES if report.tally.verdicts.get(v)]
+    found += [NOT_REVIEWED] if report.tally.could_not_review else []
+    filters = (
+        Filter("Verdict", "verdict", tuple(found)),
+        Filter("Kind", "kind", tuple(sorted(kinds - {""}))),
+        Filter("Zone", "zone", tuple(sorted(zones - {""}, key=_by_number))),
+    )
+    return [f for f in filters if len(f.values) > 1]
+
+
+def _by_number(zone: str) -> tuple[int, str]:
+    digits = re.match(r"\d+", zone)
+    return (int(digits[0]) if digits else 99, zone)
+
+
+def _choices(f: Filter) -> Markup:
+    made = [
+        el(
+            "label",
+            el("input", type="radio", name=f.key, id=f"{f.key}-{n}", checked=n == 0),
+            value,
+        )
+        for n, value in enumerate(("all", *f.values))
+    ]
+    return el("fieldset", el("legend", f.name), *made, class_="pick screen")
+
+
+def _rules(filters: Iterable[Filter]) -> str:
+    """Rules that hide the rows that a choice leaves out; a verdict and a zone together mean that verdict there."""
+    rules: list[str] = []
+    by_key = {f.key: f for f in filters}
+    for f in by_key.values():
+        for n, value in enumerate(f.values, 1):
+            rules.append(_hide([f"{f.key}-{n}"], f.key, _word(value)))
+    if "verdict" in by_key and "zone" in by_key:
+        for n, v in enumerate(by_key["verdict"].values, 1):
+            for m, z in enumerate(by_key["zone"].values, 1):
+                rules.append(_hide([f"verdict-{n}", f"zone-{m}"], "there", f"{_word(v)}@{_word(z)}"))
+    return "@media screen{" + "".join(rules) + "}"
+
+
+def _hide(chosen: list[str], attribute: str, value: str) -> str:
+    having = "".join(f":has(#{id}:checked)" for id in chosen)
+    return f'body{having} .index tbody tr:not([data-{attribute}~="{value}"]){{display:none}}\n'
+
+
+def _word(value: str) -> str:
+    """A value as one word that is safe in a selector and in an attribute.
+
+    >>> _word("no exceptions taken"), _word('5A"]')
+    ('no-exceptions-taken', '5A-')
+    """
+    return re.sub(r"[^A-Za-z0-9]+", "-", value)
+
+
+# Rows
+
+
+def _row(d: Detail) -> Markup:
+    reviewed = d.status == "reviewed"
+    verdicts = [v.disposition for v in d.verdicts] + ([] if reviewed else [d.status])
+    marks = [] if reviewed else [el("li", chip(d.status, "is-revise"))]
+    marks += [el("li", *_verdict(v)) for v in d.verdicts]
+    return join(
+        [
+            el(
+                "tr",
+                el("th", text.name(d), el("small", el("code", d.file)), scope="row", class_="name"),
+                el("td", d.kind),
+                el("td", el("ul", *marks)),
+                el("td", *_found(d)),
+                id=d.id or d.file,
+                data_kind=_word(d.kind),
+                data_verdict=" ".join(dict.fromkeys(map(_word, verdicts))),
+                data_zone=" ".join(dict.fromkeys(_word(v.zone) for v in d.verdicts if v.zone)),
+                data_there=" ".join(
+                    dict.fromkeys(f"{_word(v.disposition)}@{_word(v.zone)}" for v in d.verdicts if v.zone)
+                ),
+            ),
+            "\n",
+        ]
+    )
+
+
+def _found(d: Detail) -> Iterator[Markup]:
+    for problem in d.problems:
+        yield el("pre", preformatted(problem))
+    by_state = (
+        ("", text.shown(d)),
+        ("waived", [i for i in d.findings() if i[1].state == "waived"]),
+        ("known from the baseline", [i for i in d.findings() if i[1].state == "known"]),
+        ("there before the change", [i for i in d.findings() if i[1].state == "there before"]),
+        ("done well", [i for i in d.findings() if i[1].severity == "credit"]),
+    )
+    for state, found in by_state:
+        if found:
+            summary = f"{len(found)} {state}" if state else text.count(len(found), "finding")
+            serious = not state and any(f.severity == "serious" for _, f in found)
+            items = (el("li", *_finding(at, f)) for at, f in found)
+            yield el("details", el("summary", summary), el("ul", *items), open=serious)
+
+
+def _verdict(v: JudgedVerdict) -> Iterator[Markup]:
+    place = text.place(v.at) or (v.place if v.place != "not stated" else "")
+    yield chip(v.disposition, VERDICT_CLASSES[v.disposition])
+    yield escape(f" {place}")
+
+
+def _finding(at: str, f: Judged) -> Iterator[Markup]:
+    place = f"{text.place(at)}: " if text.place(at) else ""
+    yield escape(place)
+    yield chip(text.severity(f), f"is-{f.severity}")
+    yield escape(f"{f' line {f.line}:' if f.line else ''} {f.title} ")
+    yield el("code", f.rule)
+    if f.explanation:
+        yield el("br")
+        yield el("span", f.explanation, class_="quiet")
+    if f.note:
+        yield el("span", f" {f.note}", class_="quiet")
