@@ -110,6 +110,23 @@ def test_no_cell_of_the_register_starts_a_formula(gate: Any, mixed: None, librar
     assert any(str(cell.value).startswith("=HYPERLINK") for cell in cells)
 
 
+@pytest.mark.parametrize("start", ["=", "+", "-", "@", "\t=", "＝", "＋", "－", "＠", "\u202e=", " ="])
+def test_no_sign_that_begins_a_formula_gets_through(
+    gate: Any, write: Any, texts: Any, library: Path, start: str
+) -> None:
+    openpyxl = pytest.importorskip("openpyxl")
+    write("a.yaml", texts.good(json.dumps(f"{start}1+1;=2+2", ensure_ascii=False)))
+    gate(".", "-o", "r.csv", "-o", "r.xlsx")
+    text = (library / "r.csv").read_text(encoding="utf-8")
+    # A program that separates cells by semicolons sees no more formulas than one that separates them by commas.
+    for separator in ",;":
+        cells = [cell for row in csv.reader(io.StringIO(text), delimiter=separator) for cell in row]
+        assert any("1+1" in cell for cell in cells)
+        assert not [c for c in cells if c[:1] in set("=+-@＝＋－＠\t\r")]
+    book = openpyxl.load_workbook(library / "r.xlsx")
+    assert not [c for sheet in book for row in sheet.iter_rows() for c in row if c.data_type == "f"]
+
+
 def test_a_workbook_holds_no_time_of_writing(gate: Any, mixed: None, library: Path) -> None:
     gate(".", "-o", "one.xlsx", "-o", "two.xlsx")
     assert (library / "one.xlsx").read_bytes() == (library / "two.xlsx").read_bytes()

@@ -27,7 +27,10 @@ FINDING_COLUMNS: Final = (
     *("file", "id", "at", "line", "severity", "hazard", "state", "rule", "finding", "explanation"),
     *("layers", "authority", "what to do", "note"),
 )
-_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
+_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r", "＝", "＋", "－", "＠")
+"""Signs that begin a formula, the wide ones of East Asian keyboards among them."""
+_AFTER_SEMICOLON: Final = re.compile(f"(?<=;)(?=[{re.escape(''.join(_FORMULA))}])")
+"""Where lists are separated by semicolons, one inside a text begins a new cell."""
 _WIDTHS: Final = {
     "file": 36,
     "title": 32,
@@ -43,12 +46,12 @@ _CELL: Final = 32_000
 def safe(value: Any) -> Any:
     """A cell for CSV: a text that a spreadsheet would take for a formula gets an apostrophe before it.
 
-    >>> safe("=1+1"), safe("-5"), safe(3), safe("a\\nb")
-    ("'=1+1", "'-5", 3, 'a b')
+    >>> safe("=1+1"), safe("-5"), safe(3), safe("a\\nb"), safe("a;=1")
+    ("'=1+1", "'-5", 3, 'a b', "a;'=1")
     """
     if not isinstance(value, str):
         return value
-    plain = clean(value)
+    plain = _AFTER_SEMICOLON.sub("'", clean(value))
     return f"'{plain}" if plain.startswith(_FORMULA) or value.startswith(_FORMULA) else plain
 
 
