@@ -21,11 +21,16 @@ TITLE = "Review of the library"
 NOT_REVIEWED = "could not review"
 _VERDICTS = (*VERDICT_CLASSES, NOT_REVIEWED)
 _STYLE = """
-.index{width:100%}.index td{white-space:normal;text-align:left}
+.index{width:100%;table-layout:fixed}.index td{white-space:normal;text-align:left}
+.index th:nth-child(1){width:26%}.index th:nth-child(2){width:9%}.index th:nth-child(3){width:20%}
 .index thead th{position:sticky;top:0;background:var(--paper);z-index:1}
 .index tbody{counter-reset:shown}.index tbody tr{counter-increment:shown}
 .index ul{list-style:none;padding:0;margin:0}.index details ul{margin:.3rem 0 .6rem}.index details li{margin:.45rem 0}
+.index details{margin:0}.index summary{padding:0 0 .2rem}
 .shown::after{content:counter(shown) " shown"}
+@media screen and (max-width:44rem){.index thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
+.index,.index tbody,.index tr,.index td,.index tbody th{display:block}.index tbody th,.index td{border:0;padding:.15rem 0;width:auto}
+.index tr{border-bottom:1px solid var(--rule);padding:.6rem 0}}
 @media print{.index thead th{position:static}}
 """
 
@@ -143,7 +148,7 @@ def _rules(filters: Iterable[Filter]) -> str:
 
 def _hide(chosen: list[str], attribute: str, value: str) -> str:
     having = "".join(f":has(#{id}:checked)" for id in chosen)
-    return f'body{having} .index tbody tr:not([data-{attribute}~="{value}"]){{display:none}}\n'
+    return f'body{having} .index tbody tr:not([data-{attribute}~="{value}"]){{display:none!important}}\n'
 
 
 def _word(value: str) -> str:
@@ -196,10 +201,15 @@ def _found(d: Detail) -> Iterator[Markup]:
     )
     for state, found in by_state:
         if found:
-            summary = f"{len(found)} {state}" if state else text.count(len(found), "finding")
-            serious = not state and any(f.severity == "serious" for _, f in found)
+            summary = f"{len(found)} {state}" if state else _summary(found)
             items = (el("li", *_finding(at, f)) for at, f in found)
-            yield el("details", el("summary", summary), el("ul", *items), open=serious)
+            yield el("details", el("summary", summary), el("ul", *items))
+
+
+def _summary(found: list[tuple[str, Judged]]) -> str:
+    """`7 findings, 3 serious`."""
+    serious = sum(f.severity == "serious" for _, f in found)
+    return text.count(len(found), "finding") + (f", {serious} serious" if serious else "")
 
 
 def _verdict(v: JudgedVerdict) -> Iterator[Markup]:
