@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any, NoReturn, Optional
 
 import typer
 
+from reviewer.answers.command import ask_command
 from reviewer.gate.command import gate_command
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ SUFFIXES = {
     ".pdf": "pdf",
     ".docx": "docx",
 }
-SCHEMAS = ("section", "result", "ruleset", "policy", "gate", "letterhead", "reach", "compare")
+SCHEMAS = ("section", "result", "ruleset", "policy", "gate", "letterhead", "reach", "compare", "reply")
 PAGE_FORMATS = ("text", "markdown", "html")
 PAGE_SUFFIXES = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}
 THRESHOLDS = ("serious", "caution", "note", "never")
@@ -201,6 +202,22 @@ def review(
     width: Annotated[
         Optional[int], typer.Option("--width", help="Columns of the terminal report (60 to 200).")
     ] = None,
+    possibilities: Annotated[
+        int,
+        typer.Option(
+            "--possibilities",
+            metavar="N",
+            min=0,
+            max=20000,
+            help="Review at most N of what unknown and ranged layers may be (0: none).",
+        ),
+    ] = 64,
+    what_flips: Annotated[
+        bool,
+        typer.Option(
+            "--what-flips", help="Also find the three facts whose change flips the verdict soonest."
+        ),
+    ] = False,
     why: Annotated[
         Optional[str],
         typer.Option("--why", metavar="RULE", help="Instead of the report: the whole proof of one rule."),
@@ -249,6 +266,10 @@ def review(
         hourly=hourly,
         work=show_work,
     )
+    if possibilities or what_flips:
+        from reviewer.variants.command import with_variants
+
+        results = with_variants(results, loaded, rulebook, edition, possibilities, what_flips)
     if drawing is not None:
         from reviewer.report.drawing import standalone
 
@@ -390,6 +411,7 @@ def _status(results: list[Result], fail_at: str) -> int:
 
 
 app.command("gate")(gate_command)
+app.command("ask")(ask_command)
 
 
 @app.command()
@@ -641,6 +663,14 @@ def schema(
         from reviewer.report.compare import schema as compare_schema
 
         found = compare_schema()
+    elif what == "possibilities":
+        from reviewer.report.possible import schema as possibilities_schema
+
+        found = possibilities_schema()
+    elif what == "reply":
+        from reviewer.report.reply import schema as reply_schema
+
+        found = reply_schema()
     else:
         found = as_json.result_schema()
     print(json.dumps(found, indent=2, ensure_ascii=False))

@@ -81,6 +81,8 @@ def _way(reading: Reading) -> Callable[[Draft], None]:
         return answer_amount
     from reviewer.answers import choices
 
+    if reading.intent == "which" and not reading.options:
+        return choices.answer_use
     return {"which": choices.answer_which, "cheapest": choices.answer_cheapest}.get(
         reading.intent, choices.answer_use
     )

@@ -61,8 +61,9 @@ class Judged:
     place: str
     zone: str
     u_value: float | None
-    reserve: float | None
-    """What the section could dry in a year, kg/m²: the more, the more it forgives; None where not known."""
+    dries: float | None
+    """What the plane that gets wet could dry in a year, both ways, kg/m²: the more, the more a section forgives;
+    None where not known."""
 
     def of(self, *severities: str) -> dict[str, Point]:
         """Findings of these severities by rule, the first of each."""
@@ -224,7 +225,8 @@ class Desk:
         american = site.climate is None or site.climate.country == "US"
         system: Units = self.units or ("ip" if american else "si")
         head = next(r for r in book.records if r.kind == "section").fields
-        u, reserve = head.get("u_value"), head.get("drying_reserve")
+        u = head.get("u_value")
+        dries = next((r.fields.get("drying") for r in book.records if r.kind == "leakage"), None)
         return Judged(
             j.disposition,
             _ordered(_points(j, system)),
@@ -232,7 +234,7 @@ class Desk:
             site.climate.place if site.climate is not None else "",
             site.zone,
             round(u, 5) if isinstance(u, float) else None,
-            round(reserve, 6) if isinstance(reserve, float) else None,
+            round(dries, 6) if isinstance(dries, float) else None,
         )
 
 
@@ -321,7 +323,7 @@ def transplant(base: Section, option: Section, other: Section) -> Section:
 
 Case = Literal[
     "sound", "corrections", "fails", "unknown", "prevents", "harms", "mixed", "cautions", "adds cautions",
-    "no matter", "chosen", "alike", "told",
+    "notes", "no matter", "chosen", "alike", "told",
 ]  # fmt: skip
 
 
@@ -352,7 +354,12 @@ def decide(intent: Intent, judged: Sequence[Judged]) -> Decision:
         return Decision("choice", "alike" if alike else "chosen", judged[best].worst, best)
     if not judged:
         return Decision("explanation", "told")
-    return _alone(judged[0])
+    found = _alone(judged[0])
+    # Where the thing could not be placed, only the section without it is judged.
+    turned: dict[tuple[str, str], Direction] = {
+        ("need", "yes"): "no", ("need", "no"): "depends", ("add", "yes"): "depends", ("add", "no"): "depends"
+    }  # fmt: skip
+    return replace(found, direction=turned.get((intent, found.direction), found.direction))
 
 
 def _alone(j: Judged) -> Decision:
@@ -372,24 +379,35 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged) -> Decision
         better = given.rank < without.rank
         direction: Direction = "depends"
         return Decision(direction, "mixed", prevents if better else causes)
+    eases, burdens = _first(without, given, "caution"), _first(given, without, "caution")
     if prevents:
+        if intent == "add" and burdens and burdens.rule.startswith(_LOOK_FIRST):
+            return Decision("depends", "mixed", burdens)
         return Decision("no" if intent == "leave out" else "yes", "prevents", prevents)
     if causes:
         return Decision("yes" if intent == "leave out" else "no", "harms", causes)
     if "incomplete" in (without.disposition, given.disposition) and without.disposition != given.disposition:
         return Decision("depends", "unknown")
-    eases, burdens = _first(without, given, "caution"), _first(given, without, "caution")
     if eases and not burdens:
-        return Decision("yes" if intent == "add" else "depends", "cautions", eases)
+        return Decision("depends" if intent == "leave out" else "yes", "cautions", eases)
     if burdens and not eases:
         return Decision({"need": "no", "leave out": "yes"}.get(intent, "depends"), "adds cautions", burdens)  # type: ignore[arg-type]
     if eases and burdens:
         return Decision("depends", "mixed", eases)
+    noted = _first(without, given, "note") if intent == "need" else None
+    if noted is not None and noted.rule.partition("/")[0] in _WORTH_NOTING:
+        return Decision("depends", "notes", noted)
     return Decision("no" if intent == "need" else "yes", "no matter", without.worst)
+
+
+_LOOK_FIRST = "retrofit/"
+"""Findings that hang on what is found in an existing building."""
+_WORTH_NOTING = ("vapor-control", "roof", "foundation", "water-control")
+"""Packs whose notes speak of a thing that may be worth having."""
 
 
 def _first(a: Judged, b: Judged, severity: str) -> Point | None:
     """The first finding of a severity that `a` has and `b` has not; what `b` has graver still counts as had."""
-    had = b.of(severity) if severity == "serious" else b.of("serious", "caution")
+    had = b.of(*_SEVERITY[: _SEVERITY.index(severity) + 1])
     mine = [p for rule, p in a.of(severity).items() if rule not in had]
     return mine[0] if mine else None

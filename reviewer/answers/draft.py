@@ -14,7 +14,7 @@ from reviewer.model.section import Indoor, Layer, Section
 from reviewer.reply import AskedBack, Direction, OptionLine, Refusal, Reply, Status, ZoneLine
 from reviewer.result import Assumption, CitationLine, Finding, Result
 
-MOST_REASONS, MOST_CHECKS = 4, 6
+MOST_REASONS, MOST_CHECKS = 3, 6
 _HUMID = Indoor(name=None, temperature=(21.0,), humidity=(0.5,), mark=None)
 """A humidified room: 21 °C and 50 % all year."""
 _MOST_TRIED = 6
@@ -98,19 +98,38 @@ def _place(shown: Result | None) -> str:
 # -- findings of one section ------------------------------------------------------------------------
 
 
-def reasons(result: Result, first: Point | None = None, also: Sequence[str] = ()) -> list[Finding]:
-    """The findings that an answer rests on, the deciding one first; what was done well where nothing is wrong.
+_TELLING = (
+    "vapor-control",
+    "roof",
+    "foundation",
+    "code-us-residential",
+    "code-us-commercial",
+    "code-canada",
+    "retrofit",
+)
+"""Packs whose credits say why something holds; those of other packs come after them."""
 
-    `also`: severities that are wanted besides.
-    """
+
+def reasons(result: Result, first: Point | None = None) -> list[Finding]:
+    """What is wrong with a section, the deciding finding first, causes before their symptoms; at most three."""
     hung = {s for f in result.findings for s in f.symptoms}
     bad = [f for f in result.findings if f.severity in ("serious", "caution") and f.waived is None]
-    found = [f for f in bad if f.rule not in hung] or bad
-    if not found or also:
-        found += [f for f in result.findings if f.severity == "credit" or f.severity in also]
+    found = [f for f in bad if f.rule not in hung or (first is not None and f.rule == first.rule)] or bad
     if first is not None:
+        found += [f for f in result.findings if f.rule == first.rule and f not in found]
         found.sort(key=lambda f: f.rule != first.rule)
     return found[:MOST_REASONS]
+
+
+def holds(result: Result) -> list[Finding]:
+    """What is done well in a section, the most telling first; at most three."""
+    credits = [f for f in result.findings if f.severity == "credit"]
+
+    def place(f: Finding) -> int:
+        pack = f.rule.partition("/")[0]
+        return _TELLING.index(pack) if pack in _TELLING else len(_TELLING)
+
+    return sorted(credits, key=place)[:MOST_REASONS]
 
 
 def dissent(result: Result) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from reviewer.answers import phrases
 from reviewer.answers.compute import Decision, Judged, decide, section_key
-from reviewer.answers.draft import Draft, checks, command, dissent, improvements, reasons, turns
+from reviewer.answers.draft import Draft, checks, command, dissent, holds, improvements, reasons, turns
 from reviewer.answers.phrases import a, the, told
 from reviewer.answers.reading import Reading
 from reviewer.model.section import Section
@@ -51,10 +51,23 @@ def first_sentence(reading: Reading, d: Decision, judged: Sequence[Judged], numb
     )
     where = phrases.place(judged[0])
     it = phrases.spoken(kind, where)
-    text = {"need": _need, "leave out": _leave_out, "add": _add}.get(reading.intent, _safe)(
-        d, judged, it, thing(reading), number
-    )
-    return phrases.stopped(text)
+    words = {"need": _need, "leave out": _leave_out, "add": _add}.get(reading.intent, _safe)
+    if len(judged) < 2 and reading.intent != "safe here":
+        words = _without_only
+    return phrases.stopped(words(d, judged, it, thing(reading), number))
+
+
+def _without_only(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -> str:
+    """Where the thing itself could not be placed in the section."""
+    passes = d.case in ("sound", "corrections")
+    if passes and d.direction == "no":
+        return f"No, {it} needs no {phrases.bare(x)} to pass: without it, {told(d.point)}"
+    if passes and d.direction == "yes":
+        return f"Yes, {it} passes without {the(x)}: {told(d.point)}"
+    if d.case == "unknown":
+        return f"That can't be said of {it} yet: {_unknown(judged[0])}"
+    how = "passes" if passes else "does not pass"
+    return f"That hangs on where and how {the(x)} goes in; without it, {it} {how}: {told(d.point)}"
 
 
 def _safe(d: Decision, judged: Sequence[Judged], it: str, _: str, number: str) -> str:
@@ -90,7 +103,9 @@ def _need(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -
         case "mixed":
             return f"Not as it stands: without {the(x)}, {told(without.worst)}; with it, {told(given.worst)}"
         case "cautions":
-            return f"Not strictly, but it pays in {it}: without {the(x)}, {told(d.point)}"
+            return f"Yes, though not strictly: in {it}, without {the(x)}, {told(d.point)}"
+        case "notes":
+            return f"It is not required and it depends on the rest of {it}: without {the(x)}, {told(d.point)}"
         case "adds cautions":
             return f"No, {it} does without {the(x)}, and is better for it: with it, {told(d.point)}"
         case "unknown":
@@ -173,9 +188,11 @@ def answer_verdict(draft: Draft) -> None:
         draft.more.append(phrases.stopped(phrases.capitalized("; ".join(phrases.margins(deciding)[:2]))))
     if len(results) > 1:
         _side_by_side(draft, results, judged)
-    draft.reasons = reasons(deciding, d.point)
-    if len(results) > 1 and d.case in ("no matter", "cautions") and final is not deciding:
-        draft.reasons = reasons(final, d.point)
+    draft.reasons = reasons(deciding, d.point) if d.case != "no matter" or deciding is final else []
+    good = holds(final)
+    draft.reasons += good[: 3 if d.direction == "yes" or not draft.reasons else 1]
+    if len(results) > 1 and d.case == "harms" and good[1:]:
+        draft.reasons += good[1:2]
     draft.dissent = dissent(deciding)
     draft.changes_it = turns(draft, sections, judged, d, lambda dd, jj: first_sentence(reading, dd, jj))
     draft.better = improvements(draft, final_section, final)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -195,13 +196,7 @@ def taken(r: Reply) -> str:
     heads = []
     for a in r.grounds:
         text = words.clean(a.what)
-        if len(text) > MOST_TAKEN:
-            text = (
-                text.split(". ", 1)[0].split(": ", 2)[-1]
-                if len(text.split(": ", 1)[0]) < 8
-                else text.split(": ", 1)[0]
-            )
-        heads.append(text if len(text) <= MOST_TAKEN else text.split("; ", 1)[0].split(" (", 1)[0])
+        heads.append(text if len(text) <= MOST_TAKEN else re.split(r": |; | \(|\. ", text, maxsplit=1)[0])
     return f"{'; '.join(dict.fromkeys(heads))}."
 
 

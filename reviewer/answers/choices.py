@@ -1,0 +1,266 @@
+"""Which of several, what to use, what is the cheapest that works: sections side by side, ranked."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from reviewer.answers import phrases
+from reviewer.answers.compute import Judged, section_key
+from reviewer.answers.draft import Draft, checks, command, dissent, holds, improvements, reasons, turns
+from reviewer.answers.uses import for_role, placed
+from reviewer.answers.verdicts import ROLES, option_line, thing
+from reviewer.errors import InputError, Problem
+from reviewer.library.materials import load_materials
+from reviewer.model.section import Section
+from reviewer.names import shown_name
+from reviewer.result import Result
+
+PASSES = ("no exceptions taken", "make corrections noted")
+_MOST_SHOWN = 6
+
+
+@dataclass(frozen=True, slots=True)
+class Alternative:
+    label: str
+    section: Section
+    result: Result
+    judged: Judged
+    cost: float | None
+    """In the coarse order, of what the alternatives do not share."""
+
+    @property
+    def order(self) -> tuple:
+        """The better first: verdict, findings, then what can be said against it, what it can dry, and cost."""
+        notes = sum(p.severity == "note" and not p.rule.startswith("voices/") for p in self.judged.points)
+        return (*self.judged.rank, -_coarsely(self.judged.dries), notes, self.cost or 0.0, self.label)
+
+
+def _coarsely(dries: float | None) -> float:
+    """What a section can dry in steps of a fifth: less than that apart, two sections dry alike."""
+    import math
+
+    return 0.0 if dries is None or dries <= 0 else float(round(math.log(1.0 + dries * 1000.0, 1.2)))
+
+
+def ranked(draft: Draft, options: Sequence[tuple[str, Section]]) -> list[Alternative]:
+    """The alternatives, the best first."""
+    from reviewer.remedies.costs import coarse
+
+    desk, prices = draft.desk, coarse()
+    sections = [s for _, s in options]
+    results, judged = desk.results(sections), desk.judged(sections)
+    shared = set.intersection(*({_priced(x) for x in s.layers} for s in sections))
+    found = []
+    for (label, s), r, j in zip(options, results, judged, strict=True):
+        own = [prices.layer(x) for x in s.layers if _priced(x) not in shared]
+        found.append(Alternative(label, s, r, j, round(sum(p.amount for p in own if p is not None), 3)))
+    return sorted(found, key=lambda a: a.order)
+
+
+def _priced(layer) -> tuple:
+    return layer.name, None if layer.thickness is None else layer.thickness.middle
+
+
+def answer_which(draft: Draft) -> None:
+    """`which`: the alternatives that the question names."""
+    reading = draft.reading
+    best, *others = ranked(draft, [(o.label, o.section) for o in reading.options])
+    draft.direction = "choice"
+    kind = best.section.kind
+    it = phrases.spoken(kind, phrases.place(best.judged))
+    label = _label(best.label)
+    second = others[0] if others else None
+    passes = best.result.disposition in PASSES
+    if not passes:
+        draft.answer = f"{phrases.capitalized(label)} comes off best for {it}, but none of them passes: {phrases.told(best.judged.worst)}."
+    elif second is not None and second.judged.rank > best.judged.rank:
+        draft.answer = f"{phrases.capitalized(label)} for {it}: with {_label(second.label)}, {phrases.told(second.judged.worst)}."
+    elif second is not None:
+        draft.answer = f"{phrases.capitalized(label)} for {it}, by a small margin: both pass, and {_difference(best, second)}."
+    else:
+        draft.answer = f"{phrases.capitalized(label)} for {it}: nothing is found against it."
+    _tell(draft, best, others)
+    sections = [a.section for a in (best, *others)]
+    if not others:
+        return
+    from reviewer.answers.compute import decide
+
+    judged = [a.judged for a in (best, *others)]
+    names = [_label(a.label) for a in (best, *others)]
+
+    def say(d, jj: Sequence[Judged]) -> str:
+        if jj[d.best].disposition in PASSES:
+            return f"{names[d.best]}, since with {names[0]} {phrases.told(jj[0].worst)}."
+        return f"none passes, {names[d.best]} is the least bad: {phrases.told(jj[d.best].worst)}."
+
+    draft.changes_it = turns(draft, sections, judged, decide("which", judged), say)
+
+
+def _label(label: str) -> str:
+    return shown_name(label)
+
+
+def _difference(best: Alternative, second: Alternative) -> str:
+    """What sets two apart that pass alike."""
+    notes = [
+        p
+        for p in second.judged.points
+        if p.severity == "note" and p.rule not in {q.rule for q in best.judged.points}
+    ]
+    a, b = best.judged.dries, second.judged.dries
+    if a is not None and b is not None and a > b * 1.1:
+        from reviewer.units import show
+
+        units = best.result.units
+        return (
+            f"with it the section can dry {show(a, 'area density', units)} a year, with {_label(second.label)} "
+            f"{show(b, 'area density', units)}, so it forgives more"
+        )
+    if notes:
+        return f"of {_label(second.label)} it has to be said that {phrases.titled(notes[0])}"
+    if (best.cost or 0.0) < (second.cost or 0.0):
+        return f"it costs less ({best.cost:g} against {second.cost:g} in the coarse order, where a coat of paint is 1)"
+    return "the rules and the calculation find no difference that counts"
+
+
+def _tell(draft: Draft, best: Alternative, others: Sequence[Alternative]) -> None:
+    """What every choice shows: lines side by side, reasons, what is next."""
+    draft.shown = best.result
+    draft.options = [option_line(a.label, a.result, a.judged, a.cost) for a in (best, *others)]
+    draft.more += [
+        f"{phrases.capitalized(_label(a.label))}: {phrases.DISPOSITIONS[a.result.disposition]}; {phrases.told(a.judged.worst)}."
+        for a in others[: _MOST_SHOWN - 1]
+    ]
+    numbers = phrases.margins(best.result)
+    if numbers:
+        draft.more.insert(0, f"With {_label(best.label)}: {'; '.join(numbers[:3])}.")
+    draft.reasons = reasons(best.result)[:2]
+    for a in others[:2]:
+        if a.judged.worst is not None:
+            draft.reasons += reasons(a.result, a.judged.worst)[:1]
+    draft.reasons += holds(best.result)[:2]
+    draft.dissent = dissent(best.result)
+    draft.better = improvements(draft, best.section, best.result)
+    draft.check = checks(draft, best.result)
+    draft.commands = [command(draft.desk, a.section) for a in (best, *others)[:3]] + draft.commands
+
+
+def answer_use(draft: Draft) -> None:
+    """`what to use`: what builders put in for the job, tried in the section; what passes first, then the cheaper."""
+    reading, base = draft.reading, draft.reading.base
+    assert base is not None
+    options = [(o.label, o.section) for o in reading.options]
+    if not options:
+        s = reading.subject
+        role = s.name if s is not None and s.sort == "role" else _role_of(s.name if s is not None else "")
+        options = placed(for_role(role, base.kind, s.position if s else ""), base, draft.desk.edition)
+    if not options:
+        raise InputError(_no_use(draft))
+    best, *others = sorted(ranked(draft, options), key=lambda a: (*a.judged.rank, a.cost or 0.0, a.order))
+    it = phrases.spoken(base.kind, phrases.place(best.judged))
+    job = _job(draft)
+    draft.direction = "choice"
+    good = [a for a in (best, *others) if a.result.disposition in PASSES]
+    label = phrases.capitalized(_label(best.label))
+    if not good:
+        draft.answer = f"Nothing usual for {job} makes {it} pass; {_label(best.label)} comes nearest: {phrases.told(best.judged.worst)}."
+    elif best.judged.worst is None:
+        clean = [a for a in good if a.judged.worst is None]
+        also = (
+            f" {phrases.capitalized(phrases.joined([_label(a.label) for a in clean[1:4]], 'and'))} would do as well."
+            if len(clean) > 1
+            else ""
+        )
+        draft.answer = f"{label}, as the cheapest {job} with which nothing is found against {it}."
+        draft.more += [also.strip()] if also else []
+    else:
+        draft.answer = f"{label} for {job} in {it}, with one condition: {phrases.told(best.judged.worst)}."
+    _tell(draft, best, others)
+
+
+def _role_of(name: str) -> str:
+    """The job of a material, for which others may do as well."""
+    m = load_materials().get(name)
+    if m is None:
+        return name or "vapor control"
+    known = ("vapor control", "thermal control", "sheathing", "water control", "cladding")
+    return next((r for r in known if r in m.roles), "vapor control")
+
+
+def _no_use(draft: Draft) -> Problem:
+
+    return Problem(
+        f"no usual choices for {thing(draft.reading)} are held here",
+        None,
+        "a question about " + phrases.joined(sorted(set(ROLES.values())), "or"),
+    )
+
+
+def _job(draft: Draft) -> str:
+    s = draft.reading.subject
+    return "vapor retarder" if s is None else ROLES.get(s.name, s.name)
+
+
+def answer_cheapest(draft: Draft) -> None:
+    """`cheapest`: the search for remedies, small; or the cheapest of the alternatives that the question names."""
+    reading, desk = draft.reading, draft.desk
+    draft.direction = "choice"
+    if reading.options and len({section_key(o.section) for o in reading.options}) > 1:
+        found = ranked(draft, [(o.label, o.section) for o in reading.options])
+        best, *others = sorted(
+            found, key=lambda a: (a.result.disposition not in PASSES, a.cost or 0.0, a.order)
+        )
+        it = phrases.spoken(best.section.kind, phrases.place(best.judged))
+        if best.result.disposition in PASSES:
+            draft.answer = f"{phrases.capitalized(_label(best.label))} is the cheapest of these that passes in {it} ({best.cost:g} in the coarse order of costs, where a coat of paint is 1)."
+        else:
+            draft.answer = f"None of these passes in {it}: {phrases.told(best.judged.worst)}."
+        _tell(draft, best, others)
+        return
+    from reviewer.remedies.search import Limits, search
+
+    base = reading.base
+    assert base is not None
+    result = draft.shown = desk.result(base)
+    j = desk.judged([base])[0]
+    it = phrases.spoken(base.kind, phrases.place(j))
+    draft.reasons = reasons(result, j.worst)
+    draft.dissent, draft.check = dissent(result), checks(draft, result)
+    draft.commands = [command(desk, base), command(desk, base, "remedy")]
+    if j.worst is None and j.disposition == "no exceptions taken":
+        draft.answer = (
+            f"Nothing more is needed: {it} passes as it stands, and no change is cheaper than none."
+        )
+        draft.more = [f"{phrases.capitalized('; '.join(phrases.margins(result)[:3]))}."]
+        return
+    if j.disposition == "incomplete":
+        draft.answer = f"That can't be said of {it} before one thing is known: {phrases.decapitalized(j.missing[0]) if j.missing else 'more of its layers'}."
+        draft.direction = "depends"
+        return
+    found = desk.kept(
+        ("search", section_key(base)),
+        lambda: search(base, desk.judges(), Limits(most_changes=2, most_candidates=200)),
+    )
+    names = [x.name for x in base.layers]
+    if not found.front:
+        draft.answer = f"No single change and no pair of the {found.tried} tried makes {it} pass: {phrases.told(j.worst)}."
+        return
+    said = []
+    for f in found.front:
+        words = " and ".join(phrases.change(c, names) for m in f.candidate.moves for c in m.changes)
+        said.append((words, f))
+    words, f = said[0]
+    verdict = phrases.DISPOSITIONS[f.judgment.disposition]
+    draft.answer = (
+        f"The cheapest that works for {it} is to {words}: {verdict} then, at a relative cost of {f.candidate.cost:g} "
+        "where a coat of paint is 1."
+    )
+    draft.more = [f"As it stands, {phrases.told(j.worst)}."] if j.worst else []
+    draft.better = [
+        f"{phrases.capitalized(w)} (relative cost {g.candidate.cost:g}): {phrases.DISPOSITIONS[g.judgment.disposition]}, with {g.cautions} caution{'s' if g.cautions != 1 else ''} left."
+        for w, g in said[1:3]
+    ]
+    draft.cautions = [
+        "Costs are a coarse relative order of common practice, no published source: your own prices may turn it."
+    ]

@@ -1,0 +1,150 @@
+"""The command `reviewer ask`: arguments and exit status. Everything else is imported when it runs."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Optional
+
+import typer
+
+if TYPE_CHECKING:
+    from reviewer.reply import Replies
+
+FORMATS = ("terminal", "markdown", "json", "html")
+SUFFIXES = {
+    ".txt": "terminal",
+    ".md": "markdown",
+    ".markdown": "markdown",
+    ".json": "json",
+    ".html": "html",
+    ".htm": "html",
+}
+
+
+def ask_command(
+    question: Annotated[
+        Optional[str],
+        typer.Argument(
+            metavar="QUESTION",
+            help="One question or several, as you would write to a consultant. Without it: a dialogue, or a question "
+            "a line from a pipe.",
+        ),
+    ] = None,
+    place: Annotated[
+        Optional[str],
+        typer.Option(
+            "--place", help='Where it stands: "City, ST", a ZIP code or a zone; whatever the text says.'
+        ),
+    ] = None,
+    format: Annotated[
+        Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How replies are printed.")
+    ] = None,
+    output: Annotated[
+        Optional[list[Path]],
+        typer.Option(
+            "-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix."
+        ),
+    ] = None,
+    rules: Annotated[
+        Optional[list[Path]],
+        typer.Option("--rules", help="A folder of your own packs, beside ours.", metavar="DIR"),
+    ] = None,
+    edition: Annotated[
+        str, typer.Option("--edition", help='Code and edition, such as "IRC 2018".', metavar="CODE")
+    ] = "",
+    units: Annotated[
+        Optional[str], typer.Option("--units", help="ip or si (default: by country).", metavar="ip|si")
+    ] = None,
+    color: Annotated[str, typer.Option("--color", help="auto, always or never.", metavar="WHEN")] = "auto",
+    width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
+) -> None:
+    """A question in plain English, answered with reasons, numbers and sources. Exit status 0 answered, 1 asked back,
+    2 referred or not understood."""
+    for value, words, option in (
+        (color, ("auto", "always", "never"), "--color"),
+        (units, ("ip", "si"), "--units"),
+        (format, FORMATS, "--format"),
+    ):
+        if value is not None:
+            _choice(value, words, option)
+    chosen = [(path, _format_of(path)) for path in output or ()]
+    from reviewer.answers import asking
+
+    desk = asking.desk_for(tuple(rules or ()), edition, units)  # type: ignore[arg-type]
+    colored, columns = _colored(color), width or _columns()
+    if question is not None:
+        found = asking.ask(question, desk, place)
+        for path, fmt in chosen:
+            _write(path, render(found, fmt, False, width or 100))
+        if format is not None or not chosen:
+            sys.stdout.write(render(found, format or "terminal", colored, columns))
+        raise typer.Exit(asking.status(found))
+    if chosen:
+        _wrong("a dialogue is printed, not written to a file", "a question, or no -o")
+    for n, found in enumerate(asking.converse(desk, place, lambda text: print(text, file=sys.stderr))):
+        if format == "json":
+            from reviewer.report.reply import as_line
+
+            sys.stdout.write(as_line(found))
+        else:
+            sys.stdout.write(("\n" if n else "") + render(found, format or "terminal", colored, columns))
+        sys.stdout.flush()
+
+
+def render(found: Replies, fmt: str, colored: bool, columns: int) -> str:
+    if fmt == "html":
+        from reviewer.report import html_reply
+
+        return html_reply.render(found)
+    from reviewer.report import reply
+
+    if fmt == "json":
+        return reply.as_json(found)
+    return reply.as_markdown(found) if fmt == "markdown" else reply.as_text(found, columns, colored)
+
+
+def _choice(value: str, words: tuple[str, ...], option: str) -> None:
+    from reviewer.errors import nearest
+
+    if value not in words:
+        _wrong(f'{option} can\'t be "{value}"', "one of " + ", ".join(words), nearest(value, words))
+
+
+def _wrong(message: str, expected: str, near: str = "") -> None:
+    from reviewer.errors import InputError, Problem
+
+    raise InputError(Problem(message, None, expected, near))
+
+
+def _format_of(path: Path) -> str:
+    from reviewer.errors import nearest
+
+    suffix = path.suffix.lower()
+    if suffix not in SUFFIXES:
+        _wrong(
+            f'the format of "{path}" is not known from its suffix',
+            "one of " + ", ".join(SUFFIXES),
+            nearest(suffix, SUFFIXES),
+        )
+    return SUFFIXES[suffix]
+
+
+def _write(path: Path, text: str) -> None:
+    from reviewer.files import write_whole
+
+    write_whole(path, text)
+
+
+def _colored(color: str) -> bool:
+    import os
+
+    if color != "auto":
+        return color == "always"
+    return sys.stdout.isatty() and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+
+
+def _columns() -> int:
+    import shutil
+
+    return shutil.get_terminal_size((80, 24)).columns if sys.stdout.isatty() else 80

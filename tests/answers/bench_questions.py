@@ -1,0 +1,243 @@
+"""How well questions are read and answered, against what an expert reads and answers: figures, by half of the corpus.
+
+The corpus is `cases/questions/`. Which half a question belongs to hangs on its id alone: phrases and thresholds are tuned
+on one half, and the other is only ever counted.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import yaml
+
+from reviewer.answers.answer import answer
+from reviewer.answers.compute import Desk
+from reviewer.answers.read import read
+from reviewer.answers.reading import Reading
+from reviewer.library.materials import find_material, load_materials, normalize
+from reviewer.model.section import Section
+from reviewer.reply import Reply
+from reviewer.units import UnitError, parse
+
+QUESTIONS = Path(__file__).parents[2] / "cases" / "questions"
+TUNING, ASIDE = "tuning", "kept aside"
+
+
+def half(id: str) -> str:
+    """The half that a question belongs to."""
+    even = int(hashlib.sha256(id.encode()).hexdigest()[0], 16) % 2 == 0
+    return TUNING if even else ASIDE
+
+
+def corpus() -> Iterator[Mapping[str, Any]]:
+    for path in sorted(QUESTIONS.glob("*.yaml")):
+        yield from yaml.safe_load(path.read_text(encoding="utf-8"))
+
+
+@dataclass
+class Score:
+    """Counts over one half."""
+
+    questions: int = 0
+    texts: int = 0
+    right: dict[str, int] = field(default_factory=dict)
+    of: dict[str, int] = field(default_factory=dict)
+    read_right: int = 0
+    answered: int = 0
+    sound: int = 0
+    silent: int = 0
+    reasons: int = 0
+    with_reasons: int = 0
+    status: int = 0
+    wrong: list[str] = field(default_factory=list)
+    """Of the tuning half only."""
+
+    def count(self, what: str, good: bool) -> bool:
+        self.of[what] = self.of.get(what, 0) + 1
+        self.right[what] = self.right.get(what, 0) + good
+        return good
+
+    def __str__(self) -> str:
+        parts = [f"{k} {self.right[k]}/{self.of[k]}" for k in self.of]
+        return (
+            f"{self.questions} questions in {self.texts} texts; read right {_share(self.read_right, self.questions)} "
+            f"({', '.join(parts)}); status {_share(self.status, self.questions)}; answered {self.answered}, "
+            f"direction sound {_share(self.sound, self.answered)}; an expected rule among the reasons "
+            f"{_share(self.reasons, self.with_reasons)}; silent misreadings {self.silent}"
+        )
+
+
+def _share(n: int, of: int) -> str:
+    return f"{n}/{of} = {100 * n / of:.1f} %" if of else "none"
+
+
+def scores() -> dict[str, Score]:
+    """The corpus read and answered."""
+    found = {TUNING: Score(), ASIDE: Score()}
+    desk = Desk()
+    read_before: dict[str, Reading | None] = {}
+    for q in corpus():
+        before = read_before.get(q.get("after", ""))
+        readings = list(read(q["text"], before=before))
+        read_before[q["id"]] = next((r for r in reversed(readings) if r.base is not None), None)
+        replies = [answer(r, desk) for r in readings]
+        _score(found[half(q["id"])], q, readings, replies)
+    return found
+
+
+def _score(score: Score, q: Mapping[str, Any], readings: Sequence[Reading], replies: Sequence[Reply]) -> None:
+    expected, answers = q.get("read") or [], q.get("answer") or []
+    score.texts += 1
+    notes: list[str] = []
+    if not expected:
+        # Nothing is to be read as a question about enclosures.
+        score.questions += 1
+        good = all(r.status in ("referred", "not understood", "asked back") for r in replies)
+        wanted = answers[0].get("status") if answers else None
+        score.read_right += good
+        score.status += bool(replies) and (wanted is None or replies[0].status == wanted)
+        score.silent += not good
+        if not good or (wanted and replies and replies[0].status != wanted):
+            notes.append(f"wanted {wanted}, got {[r.status for r in replies]}")
+    for n, e in enumerate(expected):
+        score.questions += 1
+        a = answers[n] if n < len(answers) else {}
+        if n >= len(readings):
+            score.count("intent", False)
+            notes.append(f"question {n + 1} was not seen")
+            continue
+        r, reply = readings[n], replies[n]
+        wrong = _misread(score, e, r)
+        score.read_right += not wrong
+        notes += wrong
+        score.status += reply.status == a.get("status", "answered")
+        if reply.status != a.get("status", "answered"):
+            notes.append(f"status {reply.status}, wanted {a.get('status')}")
+        if reply.status == "answered":
+            score.answered += 1
+            silent = _silent(e, r)
+            score.silent += bool(silent)
+            notes += [f"SILENT {s}" for s in silent]
+            good = _sound(a, reply)
+            score.sound += good
+            if not good:
+                notes.append(f"direction {reply.direction}, wanted {a}: {reply.answer}")
+            if a.get("rules"):
+                score.with_reasons += 1
+                named = {f.rule for f in reply.reasons}
+                score.reasons += bool(named & set(a["rules"]))
+                if not named & set(a["rules"]):
+                    notes.append(f"reasons {sorted(named)}, wanted one of {a['rules']}")
+    if len(readings) > max(len(expected), 1):
+        notes.append(f"{len(readings)} questions seen")
+    if notes and half(q["id"]) == TUNING:
+        score.wrong.append(f"{q['id']}: {q['text']}\n    " + "\n    ".join(notes))
+
+
+def _section(r: Reading) -> Section | None:
+    return r.base if r.base is not None else (r.options[0].section if r.options else None)
+
+
+def _misread(score: Score, e: Mapping[str, Any], r: Reading) -> list[str]:
+    """What was read otherwise than an expert reads it."""
+    out = []
+    s = _section(r)
+    if not score.count("intent", r.intent == e["intent"]):
+        out.append(f"intent {r.intent}, wanted {e['intent']}")
+    if "kind" in e and not score.count("kind", s is not None and s.kind == e["kind"]):
+        out.append(f"kind {s.kind if s else None}, wanted {e['kind']}")
+    if ("place" in e or "zone" in e) and not score.count("place", _at(e, s)):
+        out.append(f"place {s.place if s else None}, wanted {e.get('place', e.get('zone'))}")
+    if e.get("layers") or e.get("never"):
+        names = [x.name for x in s.layers] if s is not None else []
+        good = _in_order(e.get("layers") or [], names) and not set(e.get("never") or ()) & set(names)
+        if not score.count("layers", good):
+            out.append(f"layers {names}, wanted {e.get('layers')} without {e.get('never')}")
+    if e.get("subject"):
+        names = _subjects(r)
+        if not score.count("subject", any(e["subject"] in n or n in e["subject"] for n in names)):
+            out.append(f"subject {names}, wanted {e['subject']}")
+    return out
+
+
+def _subjects(r: Reading) -> list[str]:
+    labels = [o.label for o in r.options]
+    return [*([r.subject.name] if r.subject is not None else []), *labels] or ["-"]
+
+
+def _at(e: Mapping[str, Any], s: Section | None) -> bool:
+    if s is None or s.place is None:
+        return False
+    if "place" in e:
+        return s.place.name == e["place"]
+    return (s.place.zone or s.place.zone_override or "").removeprefix("NBC ").startswith(str(e["zone"]))
+
+
+def _in_order(wanted: Sequence[str], names: Sequence[str]) -> bool:
+    rest = iter(names)
+    return all(any(n == w for n in rest) for w in wanted)
+
+
+def _silent(e: Mapping[str, Any], r: Reading) -> list[str]:
+    """What was answered on another reading than the text's, without a word that shows it."""
+    s = _section(r)
+    if s is None:
+        return []
+    out = []
+    if "kind" in e and s.kind != e["kind"]:
+        out.append(f"kind {s.kind}")
+    if "place" in e and s.place is not None and s.place.name is not None and s.place.name != e["place"]:
+        out.append(f"place {s.place.name}")
+    names = {x.name for x in s.layers}
+    out += [f"{n} is there" for n in e.get("never") or () if n in names]
+    unused = {normalize(w) for text in r.unused for w in (text, *text.split())}
+    for wanted in e.get("layers") or ():
+        if wanted not in names and not _told(wanted, unused):
+            out.append(f"{wanted} is missing")
+    return out
+
+
+def _told(name: str, unused: set[str]) -> bool:
+    """Whether a word for a material stands among the words that were not used."""
+    m = load_materials()[name] if name in load_materials() else find_material(name)
+    known = {normalize(n) for n in (name, *(m.aliases if m else ()))}
+    return any(u and (u in known or any(u in k.split() for k in known)) for u in unused)
+
+
+def _sound(a: Mapping[str, Any], reply: Reply) -> bool:
+    wanted = a.get("direction")
+    if a.get("status", "answered") != "answered" and wanted is None:
+        return False
+    if wanted is not None and reply.direction != wanted:
+        return False
+    if a.get("choice"):
+        return str(a["choice"]).lower() in reply.answer.lower().split(":")[0]
+    if a.get("amount"):
+        return _within(a["amount"], reply.answer)
+    return True
+
+
+_QUANTITY = re.compile(r"R-\d[\d.]*|\d+(?:-\d+/\d+|/\d+|\.\d+)? ?(?:inches|inch|in|mm|cm|perms?|%)(?![a-z])")
+
+
+def _within(amount: Mapping[str, str], text: str) -> bool:
+    """Whether an amount in the sentence lies between the limits."""
+    for dimension in ("length", "thermal resistance", "permeance", "fraction"):
+        try:
+            low, high = parse(str(amount["low"]), dimension).low, parse(str(amount["high"]), dimension).high
+        except UnitError:
+            continue
+        for m in _QUANTITY.finditer(text):
+            try:
+                value = parse(m[0].replace("inches", "in").replace("inch", "in"), dimension).low
+            except UnitError:
+                continue
+            if low - 1e-9 <= value <= high + 1e-9:
+                return True
+        return False
+    return False
