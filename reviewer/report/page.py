@@ -54,7 +54,7 @@ def opening(title: str, jump: str, extra: str = "") -> Iterable[Markup]:
 
 
 def closing(foot: str) -> Markup:
-    return join([el("footer", el("p", foot)), Markup("\n</body>\n</html>\n")])
+    return join([el("footer", el("p", foot)) if foot else None, Markup("\n</body>\n</html>\n")])
 
 
 def contents(items: Iterable[tuple[str, str]]) -> Markup:

@@ -1,8 +1,7 @@
-"""Pages of the rulebook, made from the rules themselves: Markdown, plain text or an HTML fragment."""
+"""Pages of the rulebook, made from the rules themselves: Markdown, plain text or HTML."""
 
 from __future__ import annotations
 
-import html
 import re
 import textwrap
 from collections.abc import Collection, Iterable, Iterator, Sequence
@@ -81,12 +80,12 @@ def _index(ruleset: Ruleset, pack: str | None, level: int = 0) -> Iterator[Block
 
 
 BOOK_TITLE = "The rulebook"
+CONTENT = "content"
+"""Where the text of an HTML page begins."""
 
 
 def rulebook(ruleset: Ruleset, form: Form = "text", pack: str | None = None) -> str:
     """The whole book: the index, then the page of every rule, with links between them.
-
-    HTML is a whole document that needs nothing beside it and holds no script.
 
     Raises InputError: no such pack.
     """
@@ -105,37 +104,7 @@ def rulebook(ruleset: Ruleset, form: Form = "text", pack: str | None = None) -> 
     ids = frozenset(rule for topic in shown for rule in topic.rules)
     if form == "markdown":
         return _markdown(blocks, ids)
-    return _DOCUMENT.format(title=html.escape(BOOK_TITLE), body=_html(blocks, ids))
-
-
-_DOCUMENT = """<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
-<title>{title}</title>
-<style>
-body {{ max-width: 46rem; margin: 2rem auto; padding: 0 1rem; font: 1rem/1.5 system-ui, sans-serif;
-  color: #1c1c1c; background: #fdfdfb; }}
-h2 {{ margin-top: 3rem; border-bottom: 2px solid #8a8a80; }}
-h3 {{ margin-top: 2.5rem; border-top: 1px solid #c8c8c0; padding-top: 1rem; }}
-h4 {{ margin: 1rem 0 0.25rem; }}
-p, ul {{ margin: 0.25rem 0 0.5rem; }}
-a {{ color: #14508c; }}
-@media (prefers-color-scheme: dark) {{
-  body {{ color: #e4e4de; background: #1b1c1d; }}
-  a {{ color: #8fbfef; }}
-}}
-@media print {{ h3 {{ break-after: avoid; }} body {{ max-width: none; }} }}
-</style>
-</head>
-<body>
-<main>
-{body}</main>
-</body>
-</html>
-"""
+    return _html(blocks, ids)
 
 
 def _blocks(rule: Rule, ruleset: Ruleset) -> Iterator[Block]:
@@ -357,30 +326,33 @@ def _markdown(blocks: Iterable[Block], ids: Collection[str] = ()) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _html(blocks: Iterable[Block], ids: Collection[str] = ()) -> str:
-    def safe(text: str) -> str:
-        escaped = html.escape(text)
-        return _RULE_ID.sub(lambda m: f'<a href="#{m[0]}">{m[0]}</a>' if m[0] in ids else m[0], escaped)
+def _html(blocks: Sequence[Block], ids: Collection[str] = ()) -> str:
+    """A whole document, which needs nothing beside it and holds no script."""
+    from reviewer.report.markup import Markup, el, escape
+    from reviewer.report.page import page
 
-    out: list[str] = []
+    def safe(text: str) -> Markup:
+        linked = lambda m: f'<a href="#{m[0]}">{m[0]}</a>' if m[0] in ids else m[0]  # noqa: E731
+        return Markup(_RULE_ID.sub(linked, escape(text)))
+
+    out: list[Markup] = []
     for block in blocks:
         match block.kind:
             case "title":
-                h = f"h{block.level + 1}"
-                anchor = f' id="{block.anchor}"' if block.anchor else ""
-                out.append(f"<{h}{anchor}>{safe(block.text)}</{h}>")
+                out.append(el(f"h{block.level + 1}", safe(block.text), id=block.anchor or None))
             case "heading":
-                h = f"h{block.level + 2}"
-                out.append(f"<{h}>{safe(block.text)}</{h}>")
+                out.append(el(f"h{block.level + 2}", safe(block.text)))
             case "text":
-                out.append(f"<p>{safe(block.text)}</p>")
+                out.append(el("p", safe(block.text)))
             case "points":
-                out.append("<ul>")
+                points = []
                 for text, below in block.items:
-                    inner = "".join(f"<li>{safe(item)}</li>" for item in below)
-                    out.append(f"<li>{safe(text)}{f'<ul>{inner}</ul>' if inner else ''}</li>")
-                out.append("</ul>")
-    return "\n".join(out) + "\n"
+                    inner = el("ul", *(el("li", safe(item)) for item in below)) if below else None
+                    points.append(el("li", safe(text), inner))
+                out.append(el("ul", *points))
+    title = next((b.text for b in blocks if b.kind == "title"), BOOK_TITLE)
+    content = el("div", *out, id=CONTENT)
+    return page(title, [el("p", BOOK_TITLE, class_="kicker")], [content], "", jump=CONTENT)
 
 
 _RENDER = {"markdown": _markdown, "text": _text, "html": _html}

@@ -352,7 +352,8 @@ def test_html_is_closed_and_escaped(rule_text: RuleText, ruleset_of: RulesetOf) 
 
     class Parser(HTMLParser):
         def handle_starttag(self, tag: str, attrs: object) -> None:
-            open_tags.append(tag)
+            if tag != "meta":
+                open_tags.append(tag)
 
         def handle_endtag(self, tag: str) -> None:
             assert open_tags.pop() == tag
