@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Sequence
 
-from reviewer.report import charts, words
+from reviewer.report import charts, possible, words
 from reviewer.report.drawing import described, drawing
 from reviewer.report.letterhead import Letterhead
 from reviewer.report.paper import (
@@ -40,6 +40,7 @@ def review_paper(
         _verdict(result),
         *_section(result, pictures),
         *_findings(result, brief),
+        *possible.blocks(result),
         *_credits(result, brief),
         *_assumed(result),
         *_open(result),
@@ -206,7 +207,11 @@ def _finding(f: Finding, hanging: Sequence[Finding], n: int, system: str) -> Ite
 
 def _hanging(f: Finding, hanging: Sequence[Finding]) -> Iterator[Block]:
     if hanging:
-        items = (f"{words.clean(g.title)} (rule {g.rule})" for g in hanging)
+        items = (
+            f"{words.SEVERITY_HEADINGS[g.severity]}: {words.clean(g.title)} "
+            f"({f'margin: {words.clean(g.margin)}; ' if g.margin else ''}rule {g.rule})"
+            for g in hanging
+        )
         yield Bullets(tuple(items), lead="Also from this cause", small=True)
     if f.defeated:
         yield Text(", ".join(f.defeated), lead="Takes the place of", small=True)
@@ -230,7 +235,8 @@ def _credits(result: Result, brief: bool) -> Iterator[Block]:
         yield Heading("What holds, and must not be lost in a change")
         yield Bullets(
             tuple(
-                f"{words.clean(f.title)}. {words.clean(f.explanation)} ({words.citations(f)}; rule {f.rule})"
+                f"{words.clean(f.title)}. {words.clean(f.explanation)} "
+                f"({f'margin: {words.clean(f.margin)}; ' if f.margin else ''}{words.citations(f)}; rule {f.rule})"
                 for f in found
             ),
             small=brief,

@@ -46,12 +46,22 @@ def lines(result: Result, width: int = 80, *, detail: bool = True) -> list[Line]
     out += _head(result, width)
     out += _section(result, width)
     out += _findings(result, width)
+    out += _possible(result, width)
     out += _grounds(result, width)
     if detail:
         out += _months(result, width)
     out += _cautions(result, width)
     out += _work(result, width)
     return out
+
+
+def _possible(result: Result, width: int) -> Iterator[Line]:
+    """What unknown layers may come to and what flips the verdict, where it was asked for."""
+    if result.possibilities is None and result.flips is None:
+        return iter(())
+    from reviewer.report import possible
+
+    return possible.lines(result, width)
 
 
 def render(result: Result, width: int = 80, color: bool = False) -> str:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reviewer.comparison import Comparison
 from reviewer.errors import InputError, Mark, Problem
@@ -12,8 +13,12 @@ from reviewer.model import parse
 from reviewer.model.override import override
 from reviewer.model.section import Section
 from reviewer.reaching import Reach
+from reviewer.result import Result
 from reviewer.review import Units, load_rules
 from reviewer.variants.judging import Judges
+
+if TYPE_CHECKING:
+    from reviewer.rules.ruleset import Ruleset
 
 MOST_PLACES, MOST_BYTES = 5000, 1 << 20
 
@@ -99,6 +104,58 @@ def _stands_at(section: Section, place: str, mark: Mark | None) -> Section:
             [Problem(p.message, p.mark or mark, p.expected, p.nearest) for p in e.problems]
         ) from None
     return override(section, place=place)
+
+
+def with_variants(
+    results: Sequence[Result],
+    sections: Sequence[Section],
+    rules: Ruleset,
+    edition: str,
+    most: int,
+    what_flips: bool,
+) -> list[Result]:
+    """The results with what unknown and ranged layers come to (at most so many possibilities of each section; 0:
+    left out), and with what flips the verdict. Raises InputError."""
+    from reviewer.variants.unknowns import ranged
+
+    out: list[Result] = []
+    judges: Judges | None = None
+    for result, section in zip(results, sections, strict=True):
+        parts: dict[str, object] = {}
+        if most and ranged(section):
+            from reviewer.variants.possible import possibilities
+
+            judges = judges or Judges(rules, edition)
+            with Counter("possibilities reviewed") as shown:
+                parts["possibilities"] = possibilities(section, judges, most, result.units, shown)
+        if what_flips:
+            from reviewer.variants.flip import flips
+
+            judges = judges or Judges(rules, edition)
+            parts["flips"] = flips(section, judges, result.units)
+        out.append(result.model_copy(update=parts) if parts else result)
+    return out
+
+
+class Counter:
+    """A count on standard error, on a terminal only; gone when the work is done or stopped."""
+
+    def __init__(self, what: str):
+        self.what = what
+        self.shown = sys.stderr.isatty()
+
+    def __enter__(self) -> Callable[[int], None]:
+        return self._count
+
+    def _count(self, n: int) -> None:
+        if self.shown:
+            sys.stderr.write(f"\r\x1b[K{n} {self.what}")
+            sys.stderr.flush()
+
+    def __exit__(self, *exception: object) -> None:
+        if self.shown:
+            sys.stderr.write("\r\x1b[K")
+            sys.stderr.flush()
 
 
 def read_places(path: Path) -> list[tuple[str, Mark | None]]:
