@@ -1,0 +1,113 @@
+"""Results at the edges, for every format: the ordinary, the empty, the enormous and the hostile one."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from reviewer.model.parse import load_section, parse_section
+from reviewer.report.letterhead import Letterhead, parse_letterhead
+from reviewer.result import Result
+from reviewer.review import review
+
+CASES = Path(__file__).parents[2] / "cases"
+
+HOSTILE = (
+    '=1+1 #panic("x") $x$ [*b*] _i_ `c` \\u{202e} <b onload="x">&amp;</b> {{7*7}} ](http://a.example) '
+    "@ref <label> // comment /* */ ~tilde~ | cell | \u202eevil\u202c \u200b \x1b[31m \x00 \x07 ‘’ “”"
+)
+"""What somebody may write into a title to reach a reader's program: markup of every format, control characters,
+characters that turn the direction of writing."""
+
+LETTER = """
+firm: Lantern Row Enclosure Office
+address: [14 Lantern Row, "Duluth, MN 55802"]
+contact: [218 555 0142, office@lanternrow.example]
+date: 2026-03-02
+project: Mill Street addition
+reference: 26-114
+client: [Lantern Row Housing Cooperative, 2 Mill Street]
+reviewer: {name: A. Okafor, title: Enclosure consultant, license: PE 00000}
+"""
+
+
+@pytest.fixture(scope="session")
+def letterhead() -> Letterhead:
+    return parse_letterhead(LETTER)
+
+
+@pytest.fixture(scope="session")
+def ordinary() -> Result:
+    """The README's section."""
+    return review(load_section(CASES / "vapor-control" / "mill-street-shut-in.yaml"))
+
+
+@pytest.fixture(scope="session")
+def empty(ordinary: Result) -> Result:
+    """Nothing found, nothing known, nothing calculated."""
+    nothing: dict[str, list[object]] = {
+        name: [] for name in ("layers", "findings", "assumptions", "not_evaluated", "cautions")
+    }
+    return ordinary.model_copy(
+        update={
+            **nothing,
+            "calculations": {},
+            "disposition": "no exceptions taken",
+            "summary": "Nothing was found that calls for a change.",
+            "section": ordinary.section.model_copy(update={"title": "", "id": "empty"}),
+        }
+    )
+
+
+@pytest.fixture(scope="session")
+def enormous(ordinary: Result) -> Result:
+    """60 layers, 100 findings."""
+    layers = "\n".join(
+        f"  - {name}" for name in ["1/2 in gypsum board", "1 in mineral wool board", "1/2 in plywood"] * 20
+    )
+    text = f"title: sixty layers\nkind: wall\nplace: Duluth, MN\nindoor: home\nlayers:\n{layers}\n"
+    made = review(parse_section(text.encode(), "sixty.yaml"))
+    some = [f for f in (*made.findings, *ordinary.findings) if not f.symptoms]
+    findings = [
+        some[n % len(some)].model_copy(
+            update={"rule": f"own/number-{n}", "title": f"Finding {n} of a hundred"}
+        )
+        for n in range(100)
+    ]
+    findings.sort(key=lambda f: ("serious", "caution", "note", "credit").index(f.severity))
+    return made.model_copy(update={"findings": findings, "disposition": "revise and resubmit"})
+
+
+@pytest.fixture(scope="session")
+def hostile(ordinary: Result) -> Result:
+    """The ordinary result with a hostile text wherever somebody's text can stand."""
+    f = ordinary.findings[0]
+    waived = {"by": HOSTILE, "until": "2030-01-01", "reason": HOSTILE}
+    finding = f.model_copy(
+        update={
+            "title": HOSTILE,
+            "explanation": HOSTILE,
+            "reason": HOSTILE,
+            "margin": HOSTILE,
+            "waived": waived,
+            "remedies": [f.remedies[0].model_copy(update={"text": HOSTILE})],
+            "evidence": [
+                f.evidence[0].model_copy(update={"label": HOSTILE, "how": HOSTILE, "source": HOSTILE})
+            ],
+            "citations": [f.citations[0].model_copy(update={"document": HOSTILE, "clause": HOSTILE})],
+        }
+    )
+    return ordinary.model_copy(
+        update={
+            "section": ordinary.section.model_copy(update={"title": HOSTILE, "id": HOSTILE}),
+            "climate": ordinary.climate.model_copy(update={"place": HOSTILE, "source": [HOSTILE]}),
+            "summary": HOSTILE,
+            "layers": [x.model_copy(update={"text": HOSTILE, "name": HOSTILE}) for x in ordinary.layers],
+            "findings": [finding, *ordinary.findings[1:]],
+            "assumptions": [
+                a.model_copy(update={"what": HOSTILE, "why": HOSTILE}) for a in ordinary.assumptions
+            ],
+            "cautions": [HOSTILE],
+        }
+    )
