@@ -286,7 +286,7 @@ def _rounded(value: float | None, places: int = 6) -> float | None:
 
 
 def _series(values: Any, places: int = 4) -> list[float]:
-    return [round(float(v), places) + 0.0 for v in values]
+    return [round(v, places) + 0.0 for v in values.tolist()]
 
 
 def _calculations(

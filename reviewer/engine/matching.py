@@ -57,10 +57,11 @@ class AlphaNetwork:
 
     Each field that some memory tests has a table: the range or word that the fact's value falls in
     gives a bit set of the memories that this field does not rule out. A fact is in the memories
-    whose bits survive all fields, so the cost grows with the fields tested, not with the rules.
+    whose bits survive all fields, so the cost grows with the fields tested, not with the rules. What
+    survives all fields that are tested for words is kept for the next fact that has the same words.
     """
 
-    __slots__ = ("_all", "_decoded", "_names", "_tables")
+    __slots__ = ("_all", "_decoded", "_kept", "_names", "_tables", "_word_fields", "_word_tables")
 
     def __init__(self, memories: Sequence[tuple[int, Alpha]]):
         """`memories`: number and definition of each memory of the kind."""
@@ -74,23 +75,24 @@ class AlphaNetwork:
                 conditions[field].append((bit, "present", ""))
             for field in alpha.numeric:
                 conditions[field].append((bit, "number", ""))
-        self._tables = tuple((field, *_table(conditions[field], self._all)) for field in sorted(conditions))
+        tables = [(field, *_table(conditions[field], self._all)) for field in sorted(conditions)]
+        self._word_tables = tuple(t for t in tables if _names_words(conditions[t[0]]))
+        self._tables = tuple(t for t in tables if not _names_words(conditions[t[0]]))
+        self._word_fields = tuple(table[0] for table in self._word_tables)
+        self._kept: dict[tuple[Value | None, ...], int] = {}
         self._decoded: dict[int, tuple[int, ...]] = {}
 
     def memories(self, fields: Mapping[str, Value]) -> tuple[int, ...]:
         """The numbers of the memories that a fact with these fields is in, ascending."""
-        alive = self._all
-        for field, points, ranges, words, other_word, missing in self._tables:
-            value = fields.get(field)
-            if value is None:
-                alive &= missing
-            elif not isinstance(value, str):
-                at = bisect_left(points, value)
-                alive &= ranges[2 * at + (at < len(points) and points[at] == value)]
-            else:
-                alive &= words.get(value, other_word)
-            if not alive:
-                return ()
+        words = tuple(map(fields.get, self._word_fields))
+        alive = self._kept.get(words)
+        if alive is None:
+            if len(self._kept) >= _DECODED_AT_MOST:
+                self._kept.clear()
+            alive = self._kept[words] = _surviving(self._all, self._word_tables, fields)
+        alive = _surviving(alive, self._tables, fields)
+        if not alive:
+            return ()
         known = self._decoded.get(alive)
         if known is None:
             if len(self._decoded) >= _DECODED_AT_MOST:
@@ -99,6 +101,28 @@ class AlphaNetwork:
                 number for bit, number in enumerate(self._names) if alive >> bit & 1
             )
         return known
+
+
+_Table = tuple[str, list[float], list[int], dict[str, int], int, int]
+
+
+def _surviving(alive: int, tables: Sequence[_Table], fields: Mapping[str, Value]) -> int:
+    for field, points, ranges, words, other_word, missing in tables:
+        value = fields.get(field)
+        if value is None:
+            alive &= missing
+        elif not isinstance(value, str):
+            at = bisect_left(points, value)
+            alive &= ranges[2 * at + (at < len(points) and points[at] == value)]
+        else:
+            alive &= words.get(value, other_word)
+        if not alive:
+            return 0
+    return alive
+
+
+def _names_words(conditions: Sequence[tuple[int, str, Value]]) -> bool:
+    return all(op in ("==", "!=") and isinstance(value, str) for _, op, value in conditions)
 
 
 _VERDICTS = {
