@@ -167,10 +167,9 @@ def checks(draft: Draft, result: Result) -> list[str]:
         for m in result.not_evaluated
         if m.decisive
     ]
-    out += [
-        f"Confirm on site what was assumed: {phrases.decapitalized(t.what).rstrip('.')}."
-        for t in draft.reading.taken
-    ]
+    assumed = [t.what.rstrip(".") for t in draft.reading.taken if not _is_place(t.what, result)]
+    if assumed:
+        out.append(f"Confirm what was assumed of the section: {'; '.join(assumed)}.")
     for f in result.findings:
         pack = f.rule.partition("/")[0]
         if f.severity == "note" and pack in (
@@ -182,6 +181,10 @@ def checks(draft: Draft, result: Result) -> list[str]:
         ):
             out += [f"{f.title}. {r.text}" for r in f.remedies[:1]]
     return out
+
+
+def _is_place(what: str, result: Result) -> bool:
+    return bool(result.climate.place) and result.climate.place.partition(",")[0] in what
 
 
 def authority(citations: Iterable[CitationLine]) -> str:
@@ -305,7 +308,8 @@ def improvements(draft: Draft, section: Section, result: Result) -> list[str]:
         if best is None or j.rank < best:
             best = j.rank
             out.append(_improvement(words, j, cost))
-    draft.commands.append(command(desk, section, "remedy"))
+    if not any(c.startswith("reviewer remedy") for c in draft.commands):
+        draft.commands.append(command(desk, section, "remedy"))
     if out:
         return out[:2]
     return _searched(draft, section)

@@ -242,14 +242,16 @@ def _side_by_side(draft: Draft, results: Sequence[Result], judged: Sequence[Judg
 
 
 def _listed(points: Sequence) -> str:
-    return "; ".join(f"{phrases.titled(p)} ({p.severity})" for p in points)
+    return "; ".join(
+        phrases.titled(p) + (f" ({p.severity})" if p.severity != "credit" else "") for p in points
+    )
 
 
 def option_line(label: str, r: Result, j: Judged, cost: float | None = None) -> OptionLine:
     return OptionLine(
         label=label,
         disposition=r.disposition,
-        says=phrases.capitalized(phrases.told(j.worst)) if j.worst else "Nothing is found against it",
+        says=phrases.capitalized(phrases.titled(j.worst)),
         margins=phrases.margins(r),
         layers=[x.text or x.name for x in r.layers],
         cost=cost,

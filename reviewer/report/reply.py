@@ -54,11 +54,13 @@ def schema() -> dict[str, Any]:
 def as_text(found: Replies, width: int = 80, color: bool = False) -> str:
     """For a terminal: plain text, with colors when asked for."""
     width = min(max(width, MIN_WIDTH), MAX_WIDTH)
-    out: list[Line] = []
+    out = [Line("You asked", "heading")]
+    out += [Line(t, "dim") for t in wrap(words.clean(found.text), width, "  ")]
     for n, r in enumerate(found.replies, 1):
+        out.append(Line(""))
         if len(found.replies) > 1:
-            out += [Line("")] * (n > 1)
-            out += [Line(t, "heading") for t in wrap(f"Question {n} of {len(found.replies)}", width)]
+            head = f"Question {n} of {len(found.replies)}: {words.clean(r.question)}"
+            out += [*(Line(t, "heading") for t in wrap(head, width)), Line("")]
         out += _lines(r, width)
     return paint(out, width, color)
 
@@ -223,10 +225,6 @@ _STYLE = {"yes": "no exceptions taken", "no": "revise and resubmit", "depends": 
 
 
 def _lines(r: Reply, width: int) -> Iterator[Line]:
-    yield Line("You asked", "heading")
-    for t in wrap(words.clean(r.question), width, "  "):
-        yield Line(t, "dim")
-    yield Line("")
     yield Line("What was understood", "heading")
     for t in wrap(understood(r), width, "  "):
         yield Line(t)
@@ -303,11 +301,14 @@ def _section(r: Reply, width: int) -> Iterator[Line]:
 
 
 def as_markdown(found: Replies) -> str:
-    return "\n".join(_markdown(r) for r in found.replies)
+    head = [f"> {escape(found.text)}", ""]
+    several = len(found.replies) > 1
+    return "\n".join([*head, *(_markdown(r, several) for r in found.replies)])
 
 
-def _markdown(r: Reply) -> str:
-    out = [f"> {escape(r.question)}", "", f"**{escape(r.answer)}**", ""]
+def _markdown(r: Reply, several: bool) -> str:
+    out = [f"# {escape(r.question)}", ""] if several else []
+    out += [f"**{escape(r.answer)}**", ""]
     out += [line for text in r.more for line in (escape(text), "")]
     out += ["## What was understood", "", escape(understood(r)), ""]
     if r.layers:
