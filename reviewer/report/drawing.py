@@ -41,6 +41,8 @@ class Sketch:
     room: float | None = None
     """°C."""
     out: float | None = None
+    full: float = 0.0
+    """m that fill the drawing, so that several share a scale; the section's own thickness where it is more."""
 
 
 def sketch(result: Result) -> Sketch:
@@ -144,7 +146,7 @@ def beyond(k: Sketch) -> str:
 
 def _upright(k: Sketch, prefix: str) -> tuple[Markup, float]:
     layers = k.layers
-    s = scale(layers, LEFT, RIGHT - LEFT)
+    s = scale(layers, LEFT, RIGHT - LEFT, k.full)
     rows = _rows(len(layers), RIGHT - LEFT)
     top = 8 + rows * 16 + 14
     bottom = top + _DEPTH
@@ -153,7 +155,7 @@ def _upright(k: Sketch, prefix: str) -> tuple[Markup, float]:
         *_numbers_above(layers, s, rows, top),
         *_temperatures_below(k, s, bottom),
         _side(_beside("room", k.room, k), 20, top, bottom),
-        _side(_beside(beyond(k), k.out, k), 340, top, bottom),
+        _side(_beside(beyond(k), k.out, k), s.edges[-1] + 20, top, bottom),
     ]
     foot = bottom + 30
     body.append(_scale_bar(s, k.units, LEFT, foot))
@@ -249,7 +251,7 @@ def _lying(k: Sketch, prefix: str) -> tuple[Markup, float]:
     left, right = 40.0, 190.0
     length = max(210.0, len(layers) * 15.0)
     top = 26.0
-    s = scale(layers, 0.0, length)
+    s = scale(layers, 0.0, length, k.full)
 
     def y(at: float) -> float:
         return top + (length - at if room_below else at)
@@ -299,7 +301,9 @@ def _lying(k: Sketch, prefix: str) -> tuple[Markup, float]:
         )
     room, out = _beside("room", k.room, k), _beside(beyond(k), k.out, k)
     over, under = (out, room) if room_below else (room, out)
-    for text, at in ((over, 14.0), (under, bottom + 18)):
+    outer = y(s.edges[-1])
+    above, below = (outer - 12, bottom + 18) if room_below else (top - 12, outer + 18)
+    for text, at in ((over, above), (under, below)):
         body.append(
             el(
                 "text",

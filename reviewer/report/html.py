@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from reviewer.report import charts, hatch, html_findings, html_year, words
+from reviewer.report import charts, hatch, html_blocks, html_findings, html_year, words
 from reviewer.report.drawing import drawing
 from reviewer.report.html_context import Context
 from reviewer.report.markup import Markup, el, join
@@ -83,6 +83,11 @@ def _parts(r: Result, c: Context) -> list[Part]:
             add("depth", "By depth below grade", html_year.strips(r, c))
         if "hourly" in calc:
             add("hourly", "The hourly simulation", html_year.hourly(r, c))
+    if r.possibilities is not None or r.flips is not None:
+        from reviewer.report import possible
+
+        for n, (heading, content) in enumerate(html_blocks.parts(possible.blocks(r), c), 1):
+            add(f"possible-{n}", heading, content)
     add("assumed", "What was assumed", _assumed(r))
     add("open", "What could not be judged, and what would settle it", _open(r))
     if monthly and r.layers:
@@ -222,42 +227,16 @@ def _layer(x: LayerLine, r: Result, c: Context, names: list[str], found: list[tu
 
 
 def _notes(r: Result, c: Context) -> Iterator[Markup]:
-    calc, system = r.calculations, r.units
-    monthly = calc.get("monthly")
-    said: list[Markup] = []
-    if monthly:
-        month = calc["dew_point"]["month"]
-        k = monthly["months"].index(month)
-        said.append(
-            el(
-                "li",
-                f"Temperatures are the mean of {month}, the coldest month: room {show(monthly['indoor']['temperature'][k], 'temperature', system)} "
-                f"with a dew point of {show(calc['dew_point']['indoor'], 'temperature', system)}, outdoors "
-                f"{show(monthly['outdoor']['temperature'][k], 'temperature', system)}.",
-            )
-        )
-    if "u_value" in calc:
-        method = calc["method"]
-        said.append(
-            el(
-                "li",
-                f"Whole section with framing: {show(calc['r_value'], 'thermal resistance', system)}, "
-                f"U {show(calc['u_value'], 'thermal transmittance', system)} ({method['u_value']})",
-                c.sources.cite(method["source"], c.id("section"), "the whole section")
-                if method["source"]
-                else None,
-            )
-        )
-    if "share_outboard" in calc:
-        said.append(
-            el(
-                "li",
-                f"{calc['share_outboard'] * 100:.0f} % of R lies outboard of the condensing plane; the coldest month "
-                f"asks for {calc['share_needed'] * 100:.0f} %.",
-            )
-        )
-    if said:
-        yield el("ul", *said, class_="quiet")
+    told = list(words.about_the_section(r))
+    if not told:
+        return
+    source = r.calculations["method"]["source"] if "u_value" in r.calculations else ""
+    cited = c.sources.cite(source, c.id("section"), "the whole section") if source else None
+    yield el(
+        "ul",
+        *(el("li", t, cited if n == len(told) - 1 else None) for n, t in enumerate(told)),
+        class_="quiet",
+    )
 
 
 # The grounds

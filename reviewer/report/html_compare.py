@@ -31,8 +31,9 @@ def render(c: Comparison) -> str:
     ]
     shown = [(i, name, p) for i, name, p in parts if p is not None]
     title = "Side by side: " + ", ".join(words.clean(s.name) for s in c.sections)
+    letters = " and ".join([", ".join(s.letter for s in c.sections[:-1]), c.sections[-1].letter])
     top = [
-        *head("Comparison of sections", title, ""),
+        *head("Comparison of sections", f"{letters} side by side", ""),
         statement("In short", c.summary),
         contents((i, name) for i, name, _ in shown),
     ]
@@ -41,6 +42,7 @@ def render(c: Comparison) -> str:
 
 def _sections(c: Comparison) -> Markup:
     made = []
+    full = max(sum(x.thickness or 0.0 for x in s.layers) for s in c.sections)
     for n, s in enumerate(c.sections):
         joints = [(x.index + 1, x.temperature_outer) for x in s.layers]
         sketch = Sketch(
@@ -49,6 +51,7 @@ def _sections(c: Comparison) -> Markup:
             s.layers,
             c.units,
             [(k, t) for k, t in joints if t is not None],
+            full=full,
         )
         made.append(
             el(
@@ -59,7 +62,10 @@ def _sections(c: Comparison) -> Markup:
                 el(
                     "figure",
                     Markup(drawing(sketch, f"{s.letter.lower()}-")),
-                    el("figcaption", "To scale, from the room outwards; temperatures in the coldest month."),
+                    el(
+                        "figcaption",
+                        "From the room outwards, all on one scale; temperatures in the coldest month.",
+                    ),
                 ),
             )
         )

@@ -72,10 +72,10 @@ def finding(f: Finding, number: str, c: Context, *, deeper: int = 0, under: Sequ
     grounds: list[Markup] = [join([el("dt", k), el("dd", v)]) for k, v in told if v]
     grounds += [el("dt", "Authority"), el("dd", *_authority(f, c, anchor, name))]
     rests: list[Markup] = [el("dl", *grounds)]
-    figures = [e for e in f.evidence if e.dimension not in ("word", "text", "index")]
-    numbers = figures or f.evidence
+    numbers = words.numbers(f)
     if numbers:
-        rests.append(el("p", el("strong", "Numbers" if figures else "Facts")))
+        measured = any(not isinstance(e.value, str) for e in numbers)
+        rests.append(el("p", el("strong", "Numbers" if measured else "Facts")))
         rests.append(el("ul", *(_number(e, c, anchor, name) for e in numbers), class_="numbers"))
     parts.append(el("div", el("div", *says), el("div", *rests), class_="two"))
     if f.proof:

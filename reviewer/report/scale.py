@@ -34,10 +34,10 @@ class Scale:
         return self.size(layer) < SHEET
 
 
-def scale(layers: Sequence[LayerLine], start: float, length: float) -> Scale:
-    """Layers over `length` units from `start` on."""
+def scale(layers: Sequence[LayerLine], start: float, length: float, full: float = 0.0) -> Scale:
+    """Layers over `length` units from `start` on; over a part of it where `full` m are to fill it."""
     unknown = [not x.thickness for x in layers]
-    total = sum(x.thickness or 0.0 for x in layers)
+    total = max(sum(x.thickness or 0.0 for x in layers), full)
     room = min(NOMINAL, 0.45 * length / max(sum(unknown), 1)) if total else length / max(len(layers), 1)
     per_meter = (length - room * sum(unknown)) / total if total else 0.0
     edges = [start]
