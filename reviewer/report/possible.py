@@ -141,7 +141,7 @@ def _flips(f: Flips, units: str) -> Iterator[Block]:
     yield Heading("What flips the verdict soonest")
     yield Text(words.clean(f.summary))
     for n, x in enumerate(f.flips, 1):
-        yield Heading(f"{n}. {words.clean(x.subject)}", 3)
+        yield Heading(f"{n}. {words.clean(x.subject[:1].upper() + x.subject[1:])}", 3)
         yield Text(flip(x, units))
     tried = "; ".join(words.clean(t) for t in f.tried)
     yield Bullets(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,7 @@ from reviewer.reaching import Reach
 from reviewer.result import Result
 from reviewer.review import Units, load_rules
 from reviewer.variants.judging import Judges
+from reviewer.variants.progress import Counter
 
 if TYPE_CHECKING:
     from reviewer.rules.ruleset import Ruleset
@@ -135,27 +136,6 @@ def with_variants(
             parts["flips"] = flips(section, judges, result.units)
         out.append(result.model_copy(update=parts) if parts else result)
     return out
-
-
-class Counter:
-    """A count on standard error, on a terminal only; gone when the work is done or stopped."""
-
-    def __init__(self, what: str):
-        self.what = what
-        self.shown = sys.stderr.isatty()
-
-    def __enter__(self) -> Callable[[int], None]:
-        return self._count
-
-    def _count(self, n: int) -> None:
-        if self.shown:
-            sys.stderr.write(f"\r\x1b[K{n} {self.what}")
-            sys.stderr.flush()
-
-    def __exit__(self, *exception: object) -> None:
-        if self.shown:
-            sys.stderr.write("\r\x1b[K")
-            sys.stderr.flush()
 
 
 def read_places(path: Path) -> list[tuple[str, Mark | None]]:

@@ -383,13 +383,13 @@ def course(values: Sequence[float | None]) -> Course:
 
 def _how(found: Sequence[Unknown], courses: dict[int, Course], seen: int, corners: bool) -> str:
     if not courses:
-        return f"of the {seen} possibilities reviewed"
+        return f"least and most of the {seen} possibilities reviewed"
     turning = [found[n].subject for n, c in courses.items() if c == "turns"]
     if turning or not corners:
         why = f": it turns along {' and '.join(turning)}" if turning else ""
-        return f"least and most of {seen} points sampled{why}"
+        return f"least and most of {seen} points reviewed{why}"
     said = [f"{c} with {found[n].subject}" for n, c in courses.items() if c != "stays"] or ["stays the same"]
-    return f"at the ends of the ranges: it {' and '.join(said)} (checked at {_LINE} points of each)"
+    return f"found at the ends of the ranges: it {' and '.join(said)} (checked at {_LINE} points of each)"
 
 
 # -- words -----------------------------------------------------------------------------------------
