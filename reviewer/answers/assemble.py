@@ -142,7 +142,19 @@ class _Maker:
     def part(self, m: Mention) -> str:
         if m.space:
             return "space"
+        if self.setting.kind == "floor" and self.below(m):
+            return "lower board"
         return part_of(m.material, self.setting.kind, self.setting.form, m.side, self.framed_guess())
+
+    def below(self, m: Mention) -> bool:
+        """Whether a board is the underside of a floor: gypsum, or a second sheathing."""
+        material = load_materials()[m.material]
+        if material.family == "gypsum":
+            return True
+        before = [
+            o for o in self.mentions if o.material and "sheathing" in load_materials()[o.material].roles
+        ]
+        return "sheathing" in material.roles and m in before and before.index(m) > 0
 
     def framed_guess(self) -> bool:
         return self.scene.framed or self.setting.kind in ("wall", "roof", "floor")
@@ -174,7 +186,7 @@ class _Maker:
         others = [o for o in self.mentions if o.material and o is not m]
         if any(role.role in load_materials()[o.material].roles for o in others):
             return
-        text, id_ = role_text(m)
+        text, id_ = role_text(m, self.setting.kind)
         part = part_of(id_, self.setting.kind, self.setting.form, m.side, True)
         self.pieces.append(Piece(id_, part, text, True, m.lexeme.start))
         self.taken.append(Taken(f"{text} for the {m.lexeme.text.lower()}", role.why))
@@ -687,10 +699,15 @@ class _Maker:
             self.taken.append(Taken(end + " below", why))
 
 
-def role_text(m: Mention) -> tuple[str, str]:
+def role_text(m: Mention, kind: str) -> tuple[str, str]:
     """What stands for a function: its words for the parser, and its material."""
     role = m.role
     assert role is not None
+    if role.role == "vapor control" and (kind == "slab" or m.thickness in ("10 mil", "15 mil")):
+        thick = m.thickness == "15 mil"
+        return ("slab vapor retarder 15 mil",) * 2 if thick else ("slab vapor retarder",) * 2
+    if role.role == "vapor control" and m.thickness:
+        return f"{m.thickness} {role.takes}", role.takes
     if role.retarder and "retarder" in m.lexeme.text.lower():
         return role.retarder, role.retarder
     return role.text, role.takes

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from functools import cache
-from typing import Literal, cast
+from typing import cast
 
 from reviewer.answers.lexicon import data
 from reviewer.answers.scan import Lexeme
@@ -17,7 +17,7 @@ _TAGS = {"material": "M", "loose": "M", "space": "M", "role": "V", "place": "P",
          "permeance": "Q", "size": "Q", "spacing": "Q", "share": "Q", "humidity": "Q", "R per inch": "Q", "steel": "M",
          "temperature": "Q", "number": "N", "break": ",", "year": "N", "code": "N"}  # fmt: skip
 _CLASSES = {"S": "[MVU]", "X": "[MVCYUF]"}
-_FEW, _MANY = 4, 12
+_FEW, _MANY = 4, 14
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +95,3 @@ def asked(lexemes: list[Lexeme]) -> Asked | None:
         first = next((i for i, s in enumerate(starts) if s >= m.start()), 0)
         return Asked(intent, subject, first, text)
     return None
-
-
-Strength = Literal["question", "statement"]

@@ -88,6 +88,8 @@ def part_of(id_: str, kind: str, form: str, side: str, framed: bool) -> str:
     insulation = "thermal control" in roles and not roles & {"structure", "cladding", "roof covering"}
     sprayed = "spray foam" in id_ or id_ == "urea formaldehyde foam"
     inside = side in ("inside", "against masonry", "between framing")
+    if kind == "floor" and m.family == "wood" and id_ in ("hardwood", "pine", "western red cedar", "redwood"):
+        return "flooring"
     if kind == "slab":
         return _in_slab(id_, roles, flags, insulation, side)
     if m.family == "soil":
@@ -199,6 +201,11 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
             out.insert(at, p)
     else:
         out = sorted(pieces, key=lambda p: (rank(p), p.at))
+    for p in [p for p in out if p.part == "coating" and as_said]:
+        finish = next((q for q in out if q.part == "finish"), None)
+        if finish is not None and out.index(p) > out.index(finish):
+            out.remove(p)
+            out.insert(out.index(finish), p)
     for p in [p for p in out if p.after]:
         anchor = next((q for q in out if q.at == p.anchor and q is not p), None)
         if anchor is None:
@@ -280,6 +287,9 @@ def usual_thickness(id_: str, kind: str) -> str:
 
 def depth_of(size: str) -> float:
     """Depth in inches of nominal lumber, `2x6`."""
+    m = re.fullmatch(r"(\d+)x(\d+) mm", size)
+    if m:
+        return int(m[2]) / 25.4
     m = re.fullmatch(r"(\d+)x(\d+)", size)
     pair = (int(m[1]), int(m[2])) if m else (2, 6)
     return wording.LUMBER.get(pair, (0.0381, 0.1397))[1] / wording.INCH

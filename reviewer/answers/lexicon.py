@@ -52,8 +52,12 @@ class Role:
 
 @dataclass(frozen=True, slots=True)
 class Profession:
+    """Who is asked about what is no moisture question."""
+
     to: str
     about: str
+    strong: frozenset[str]
+    """Words that decide whatever else a question holds."""
 
 
 SORTS = (
@@ -113,8 +117,13 @@ class Lexicon:
                 Role(row["role"], row["takes"], row.get("retarder", ""), row["text"], row["why"])
             )
         for row in words["professions"]:
-            self.add_all(listed(row["words"]), "referred", str(len(self.professions)))
-            self.professions.append(Profession(row["to"], row["about"]))
+            strong = [normalize(w) for w in listed(row["strong"])]
+            self.add_all((*strong, *listed(row["words"])), "referred", str(len(self.professions)))
+            self.professions.append(Profession(row["to"], row["about"], frozenset(strong)))
+        for value, phrases in _concepts():
+            self.add_all(phrases, "concept", value)
+        self.elsewhere = frozenset(normalize(w) for w in listed(words["elsewhere"]))
+        self.foreign = frozenset(listed(words["foreign"]))
         for name, phrases in words["materials"].items():
             self.add_all(listed(phrases), "material", name)
         taken = set(self.phrases)
@@ -126,6 +135,7 @@ class Lexicon:
             if " " in phrase and entries[0].sort == "material":
                 self.by_words.setdefault(tuple(sorted(phrase.split())), phrase)
         self.ordinary = ordinary()
+        self.english = english()
         self.vocabulary = frozenset(w for p in self.phrases for w in p.split())
 
     def add_all(self, phrases: Iterable[str], sort: str, value: str) -> None:
@@ -143,10 +153,31 @@ class Lexicon:
             self.longest[first] = count
 
 
+def _concepts() -> Iterator[tuple[str, list[str]]]:
+    """Concepts that are explained: their ids and the names that they go by."""
+    if not os.path.exists(os.path.join(_DATA, "concepts.yaml")):
+        return
+    top = data("concepts.yaml")
+    rows = top.get("concepts", []) if isinstance(top, dict) else top
+    for id_, row in rows.items() if isinstance(rows, dict) else ((r["id"], r) for r in rows):
+        names = row.get("names", [])
+        yield id_, [*(names if isinstance(names, list) else listed(names)), id_.replace("-", " ")]
+
+
 @cache
 def ordinary() -> frozenset[str]:
-    """Ordinary words, in normal form."""
-    with open(os.path.join(_DATA, "ordinary.txt"), encoding="utf-8") as f:
+    """Ordinary words that say nothing here, in normal form."""
+    return _words("ordinary.txt")
+
+
+@cache
+def english() -> frozenset[str]:
+    """Further English words, in normal form."""
+    return _words("english.txt")
+
+
+def _words(name: str) -> frozenset[str]:
+    with open(os.path.join(_DATA, name), encoding="utf-8") as f:
         return frozenset(w for line in f if not line.startswith("#") for w in line.split())
 
 

@@ -63,14 +63,14 @@ _RISKY = frozenset(["in", "or", "me", "hi", "ok", "oh", "id", "la", "ma", "pa", 
 
 
 @cache
-def names() -> dict[str, tuple[str, ...]]:
-    """Plain name of every place of the table to the regions that have one."""
-    found: dict[str, list[str]] = {}
-    for place in library._table().splitlines():
-        if place:
-            key, region, _ = place.split(",", 2)
-            found.setdefault(key, []).append(region)
-    return {key: tuple(sorted(set(regions))) for key, regions in found.items()}
+def names() -> dict[str, dict[str, str]]:
+    """Plain name of every place of the table to the regions that have one, and its name there."""
+    found: dict[str, dict[str, str]] = {}
+    for row in library._table().splitlines():
+        if row:
+            key, region, _, name, _ = row.split(",", 4)
+            found.setdefault(key, {}).setdefault(region, name)
+    return found
 
 
 @cache
@@ -112,11 +112,15 @@ def _zones(text: str) -> Iterator[Spot]:
         letter = m["letter"] or ""
         marine = m["marine"] or m["m"] or "marine" in letter.casefold()
         written = f"{number}{'C' if marine else letter.upper()}".upper()
-        start = m.start("bare") if m["bare"] else m.start()
+        start, end = m.start("bare") if m["bare"] else m.start(), m.end()
         try:
             system, zone = parse_zone(written)
         except InputError:
             yield Spot(start, m.end(), reads=f"no code zone is called {written}", confidence=0.4)
+            continue
+        if zone == "4" and not system:
+            choices = (("zone 4A", "zone 4A"), ("zone 4C, marine", "zone 4C"))
+            yield Spot(start, end, choices=choices, reads="zone 4, marine or not", confidence=0.5)
             continue
         note = ""
         if (not system and zone not in ZONES) or zone in ("4", "5", "6"):
@@ -194,10 +198,9 @@ def _city_in(text: str, start: int, city_end: int, end: int, region: str) -> Spo
         name = before[own[k].start() :]
         if "," in name or "\n" in name or re.search(r"[^\w\s.'’-]", name):
             continue
-        if region in names().get(plain(name), ()):
-            return Spot(
-                offset + own[k].start(), end, f"{_title(name)}, {region}", reads=f"{_title(name)}, {region}"
-            )
+        if listed_name := names().get(plain(name), {}).get(region):
+            place = f"{listed_name}, {region}"
+            return Spot(offset + own[k].start(), end, place, reads=place)
     # Small places and misspelt ones: only where the name is written as one.
     capitals = []
     for w in reversed(own):
@@ -240,11 +243,11 @@ def _misspelt(name: str, region: str) -> tuple[str, float] | None:
     if not hits or (len(hits) > 1 and hits[0][1] == hits[1][1]):
         return None
     key, distance, _ = hits[0]
-    if region:
-        return f"{_title(key)}, {region}", 1.0 - 0.08 * distance
     regions = names()[key]
-    sure = meant().get(key) or (regions[0] if len(regions) == 1 else "")
-    return (f"{_title(key)}, {sure}", 1.0 - 0.11 * distance) if sure else None
+    if region:
+        return f"{regions[region]}, {region}", 1.0 - 0.08 * distance
+    sure = meant().get(key) or (next(iter(regions)) if len(regions) == 1 else "")
+    return (f"{regions[sure]}, {sure}", 1.0 - 0.11 * distance) if sure else None
 
 
 def _alone(text: str) -> Iterator[Spot]:
@@ -257,16 +260,13 @@ def _alone(text: str) -> Iterator[Spot]:
         if i <= done:
             continue
         introduced = i > 0 and re.fullmatch(_BEFORE, words[i - 1][0].casefold()) is not None
-        capital = (
-            w[0][0].isupper()
-            and w.start() > 0
-            and text[: w.start()].rstrip()[-1:] not in (".", "?", "!", ":", "")
-        )
-        if not introduced and not capital and i + 1 < len(words) and w.start() > 0:
+        capital = w[0][0].isupper()
+        if not introduced and not capital and w.start() > 0:
             continue
         for count in (3, 2, 1):
             run = words[i : i + count]
-            if len(run) < count or re.search(r"[,.;:?!\n(]", text[w.start() : run[-1].end() - 1]):
+            inner = re.sub(r"\b(?:st|ste|ft|mt)\.", "", text[w.start() : run[-1].end() - 1], flags=re.I)
+            if len(run) < count or re.search(r"[,.;:?!\n(]", inner):
                 continue
             name = text[w.start() : run[-1].end()].rstrip(".")
             key = plain(name)
@@ -333,19 +333,21 @@ def _unlisted(name: str, start: int, end: int) -> Spot | None:
 
 
 def _city(name: str, key: str, start: int, end: int) -> Spot:
-    regions = names()[key]
-    shown = _title(name)
+    found = names()[key]
+    regions = sorted(found)
+    shown = found[regions[0]]
     if key in _abroad():
-        choices = tuple((f"{shown}, {r}", f"{shown}, {r}") for r in regions[:3])
+        choices = tuple((f"{found[r]}, {r}", f"{found[r]}, {r}") for r in regions[:3])
         return Spot(start, end, choices=choices, reads=f"{shown}, here or abroad", confidence=0.5)
     if len(regions) == 1:
         return Spot(start, end, f"{shown}, {regions[0]}", reads=f"{shown}, {regions[0]}")
     if key in meant():
-        place = f"{shown}, {meant()[key]}"
-        others = ", ".join(r for r in regions if r != meant()[key])
-        return Spot(start, end, place, reads=place, confidence=0.9,
-                    note=f"{shown} was taken as {place}, by far the largest of that name ({others} has one too)")  # fmt: skip
-    choices = tuple((f"{shown}, {r}", f"{shown}, {r}") for r in regions[:4])
+        region = meant()[key]
+        place = f"{found[region]}, {region}"
+        others = ", ".join(r for r in regions if r != region)
+        note = f"by far the largest place called {shown} ({others} has one too)"
+        return Spot(start, end, place, reads=place, confidence=0.9, note=note)
+    choices = tuple((f"{found[r]}, {r}", f"{found[r]}, {r}") for r in regions[:4])
     return Spot(start, end, choices=choices, reads=f"{shown} in {' or '.join(regions)}", confidence=0.5)
 
 

@@ -10,7 +10,7 @@ from reviewer.answers.context import follow
 from reviewer.answers.intents import Asked, asked, line_of
 from reviewer.answers.lexicon import lexicon
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
-from reviewer.answers.refuse import refusal_for
+from reviewer.answers.refuse import not_ours, refusal_for
 from reviewer.answers.scan import Lexeme, scan, sentences
 from reviewer.answers.scene import Mention, Scene, gather, merged
 from reviewer.library.materials import load_materials
@@ -58,11 +58,14 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     if len(text) > LONGEST:
         text = text[:LONGEST]
     lexemes = scan(text)
+    refusal = not_ours(text, lexemes)
+    if refusal is not None:
+        return [Reading(text, "safe here", (), (), None, refusal=refusal)]
     units = _units(text, lexemes)
-    asking = [u for u in units if u.asked is not None]
     for unit in units:
         unit.scene = gather(unit.lexemes)
         unit.scene.as_said = _stated_order(text[unit.start : unit.end], unit.scene)
+    asking = _separate(units)
     if not asking:
         asking = [_whole(units, text)] if units else [_Unit([], 0, len(text), None)]
         units = asking
@@ -115,6 +118,43 @@ def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
                 found = Asked("safe here", -1, 0, "")
             units.append(_Unit(part, part[0].start, part[-1].end, found))
     return units
+
+
+def _separate(units: list[_Unit]) -> list[_Unit]:
+    """The units that ask something of their own; one that only puts the question before it in other words is a
+    statement of its context."""
+    out: list[_Unit] = []
+    for u in units:
+        if u.asked is None:
+            continue
+        if out and not _own_question(out[-1], u):
+            if out[-1].asked is not None and out[-1].asked.pattern == "" and u.asked.pattern:
+                # A plain "ok?" before the real question.
+                out[-1].asked = None
+                out[-1] = u
+                continue
+            u.asked = None
+            continue
+        out.append(u)
+    return out
+
+
+def _own_question(before: _Unit, u: _Unit) -> bool:
+    assert before.asked is not None and u.asked is not None
+    own = [m for m in u.scene.mentions if m.material or m.role]
+    new = bool(own or u.scene.setting.place or u.scene.setting.zone or u.scene.concept)
+    if u.asked.intent == before.asked.intent:
+        joined = any(
+            x.sort == "word" and x.value in ("it", "that", "this", "they", "two", "which", "one")
+            for x in u.lexemes
+        )
+        return new and not (joined and u.asked.intent in ("what is", "why not always", "safe here", "which"))
+    if before.asked.intent in ("what is", "why not always") and not new:
+        return False
+    if u.asked.intent == "safe here" and not new:
+        return False
+    first = next((x for x in u.lexemes if x.sort != "break"), None)
+    return not (first is not None and first.sort == "alternative")
 
 
 def _whole(units: list[_Unit], text: str) -> _Unit:
@@ -193,7 +233,7 @@ def _reading(
     scene = merged(context, unit.scene)
     subject, options = _about(unit, scene.mentions)
     words, unused, confidence = _words(text, unit, units, asking)
-    refusal = refusal_for(text, unit, scene, subject, before is not None)
+    refusal = refusal_for(unit.lexemes, scene, unit.asked, before is not None)
     if before is not None and refusal is None:
         followed = follow(text, unit, scene, before, words, unused, confidence)
         if followed is not None:
@@ -280,7 +320,7 @@ class _Read:
             options, base = self.side_by_side()
         elif intent in ("need", "add", "leave out") and self.subject is not None:
             options = self.without_and_with()
-            base = options[-1 if intent == "leave out" else 0].section if options else None
+            base = options[0].section if options else None
         else:
             left_out = (
                 [self.subject]
@@ -392,14 +432,20 @@ class _Read:
             for m in self.scene.mentions
             if m is not subject and not m.replaces and not self.same(m, subject)
         ]
-        without = assemble(self.scene, others, self.scene.mentions)
+        told = [
+            m for m in self.scene.mentions if m is not subject and self.same(m, subject) and not m.negated
+        ]
+        for m in told:
+            subject = _fuller(subject, m)
+        gone = replace(subject, negated=True, loose=None)
+        without = assemble(self.scene, [*others, gone], self.scene.mentions)
         asked_for = _asserted(subject)
         if subject.loose is not None and subject.loose.decides:
             asked_for.material = ""
         added = assemble(self.scene, [*others, asked_for], self.scene.mentions)
         label = subject.label or subject.lexeme.text.lower()
         if subject.role is not None and subject.role.text:
-            text, id_ = role_text(subject)
+            text, id_ = role_text(subject, self.scene.setting.kind)
             label = id_
             self.taken.append(Taken(f"{text} for the {subject.lexeme.text.lower()}", subject.role.why))
             covered = _of_role(subject)
@@ -520,6 +566,18 @@ def _of_role(m: Mention) -> set[str]:
 _RETARDERS = frozenset(("polyethylene sheet", "polyethylene sheet 4 mil", "polyethylene sheet 2 mil", "kraft paper", "aluminum foil",
                         "variable-permeance retarder", "vapor retarder paint", "polyethylene sheet 10 mil", "slab vapor retarder",
                         "slab vapor retarder 15 mil", "cross-laminated polyethylene"))  # fmt: skip
+
+
+def _fuller(m: Mention, other: Mention) -> Mention:
+    """A mention with what another one of the same thing says beyond it."""
+    return replace(
+        m,
+        r=m.r or other.r,
+        thickness=m.thickness or other.thickness,
+        joints=m.joints or other.joints,
+        condition=m.condition or other.condition,
+        side=m.side or other.side,
+    )
 
 
 def _asserted(m: Mention) -> Mention:

@@ -1,45 +1,90 @@
-"""What is not a question about enclosures, or one that another profession answers."""
+"""What is not a question about enclosures, is in another language, is about a thing that nobody here knows, or is one
+that another profession answers."""
 
 from __future__ import annotations
 
-from typing import Any
-
+from reviewer.answers.intents import Asked
 from reviewer.answers.lexicon import lexicon
-from reviewer.answers.scene import Mention, Scene
+from reviewer.answers.scan import Lexeme
+from reviewer.answers.scene import Scene
+from reviewer.library.materials import normalize
 from reviewer.reply import Refusal
 
-CAN = [
+CAN = (
     "Is a 2x6 wall with R-21 fiberglass, OSB and vinyl siding safe in Duluth, MN?",
     "How much exterior foam does a 2x4 wall need in zone 6?",
     "What is a perm?",
-]
+)
 """What can be asked instead."""
 
+_GENERIC = frozenset(
+    ("membrane", "board", "panel", "sheet", "wrap", "insulation", "paint", "foam", "film", "barrier", "product", "system",
+     "batt", "sheathing", "siding", "material", "coating", "stuff", "retarder", "layer")
+)  # fmt: skip
 
-def refusal_for(
-    text: str, unit: Any, scene: Scene, subject: Mention | None, dialogue: bool
-) -> Refusal | None:
-    """The refusal that a question gets, or None."""
-    substance = (
-        scene.mentions
-        or scene.setting.kind
-        or scene.framed
-        or scene.concept
-        or scene.quality
-        or scene.finding
-    )
-    if scene.referred and not (scene.mentions or scene.framed):
-        profession = lexicon().professions[int(scene.referred[0].value)]
+
+def not_ours(text: str, lexemes: list[Lexeme]) -> Refusal | None:
+    """The refusal of a whole text that is not in English or holds nothing about enclosures; else None."""
+    words = lexicon()
+    said = [w for w in text.casefold().replace("'", " ").replace("-", " ").split()]
+    plain = [w.strip('.,;:?!¿¡"()') for w in said]
+    foreign = sum(w in words.foreign for w in plain)
+    if foreign >= 2 and foreign >= 0.2 * len(plain):
         return Refusal(
-            status="referred",
-            why=f"This is a question of {profession.about}, not of moisture.",
-            to=profession.to,
-            can=CAN,
+            status="not understood",
+            why="It is not in English, the language that is understood here.",
+            can=list(CAN),
         )
-    if substance or dialogue:
+    del lexemes
+    return None
+
+
+def refusal_for(lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialogue: bool) -> Refusal | None:
+    """The refusal that one question gets, or None. `lexemes` are the question's own."""
+    if (referred := _referred(lexemes, scene)) is not None:
+        return referred
+    if (unknown := _unknown(lexemes, asked)) is not None:
+        return unknown
+    elsewhere = [x for x in lexemes if normalize(x.text) in lexicon().elsewhere]
+    own = [x for x in lexemes if x.sort in ("material", "role", "space", "size", "R", "concept", "property")]
+    if len(elsewhere) >= 2 or (elsewhere and len(own) <= 1 and not dialogue):
+        return _nothing()
+    substance = (
+        scene.mentions or scene.setting.kind or scene.framed or scene.concept or scene.quality or scene.finding
+        or scene.cavity_r or scene.outside_r
+    )  # fmt: skip
+    return None if substance or dialogue else _nothing()
+
+
+def _nothing() -> Refusal:
+    why = "Nothing in it is about how a wall, roof, foundation, floor or slab is built and stays dry."
+    return Refusal(status="not understood", why=why, can=list(CAN))
+
+
+def _referred(lexemes: list[Lexeme], scene: Scene) -> Refusal | None:
+    words = lexicon()
+    own = [x for x in lexemes if x.sort == "referred"] or [x for x in scene.referred if x in lexemes]
+    for x in own:
+        profession = words.professions[int(x.value)]
+        if normalize(x.text) in profession.strong or not (scene.mentions or scene.framed or scene.finding):
+            why = f"This is a question of {profession.about}, not of moisture in the enclosure."
+            return Refusal(status="referred", why=why, to=profession.to, can=list(CAN))
+    return None
+
+
+def _unknown(lexemes: list[Lexeme], asked: Asked | None) -> Refusal | None:
+    """A question about a thing by a name that nobody here knows."""
+    if asked is None or not 0 <= asked.subject < len(lexemes):
         return None
-    return Refusal(
-        status="not understood",
-        why="Nothing in it is about a wall, roof, foundation, floor or slab.",
-        can=CAN,
-    )
+    x = lexemes[asked.subject]
+    if x.sort != "unknown":
+        return None
+    after = lexemes[asked.subject + 1] if asked.subject + 1 < len(lexemes) else None
+    if (
+        after is not None
+        and after.sort in ("material", "loose", "role")
+        and normalize(after.text) not in _GENERIC
+    ):
+        return None
+    why = f'"{x.text}" is not a material or a term that is known here, and nothing is made up about it.'
+    return Refusal(status="not understood", why=why, can=list(CAN))

@@ -50,7 +50,7 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("R per inch", wording.PER_INCH),
     ("R", re.compile(rf"\b(?P<kind>rsi|r)(?:[ -]?values?)?(?: of)?[ -]{{0,2}}(?P<n>{_N})(?:\s?(?:to|-)\s?r?-?(?P<high>\d+(?:\.\d+)?))?(?:'?s)?(?![\w/]|\.\d)")),
     ("board size", re.compile(r"(?<![\w./])\d{1,2}\s?['’]?\s?x\s?\d{1,2}\s?['’]?\s+(?:sheets?|panels?)\b")),
-    ("size", re.compile(r"(?<![\w./])(?P<a>\d{1,2})(?:\s?x\s?|\s?-?by-?\s?)(?P<b>\d{1,2})(?:['’]?e?s)?(?![\w/]|\.\d)")),
+    ("size", re.compile(r"(?<![\w./])(?P<a>\d{1,2})(?:\s?x\s?|\s?-?by-?\s?)(?P<b>\d{1,3})(?:\s?mm\b)?(?:['’]?e?s)?(?![\w/]|\.\d)")),
     ("size", re.compile(r"\b(?P<aw>two)(?:\s|-)by(?:\s|-)(?P<bw>four|six|eight|ten|twelve)s?\b")),
     ("spacing", re.compile(rf"(?:@|\bat\b|\bspaced(?: at)?\b|\bevery\b)\s*(?P<n1>12|16|19\.2|24|400|600)(?:\s*(?P<u1>{wording.LENGTH_UNIT}))?(?:\s*{wording.OC})?(?![\w%/]|\.\d)"
                            rf"|{wording.START}(?P<n2>{_N})\s*-?(?P<u2>{wording.LENGTH_UNIT})?[\s-]*{wording.OC}")),
@@ -64,13 +64,13 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("year", re.compile(r"(?<![\w.$-])(?P<y>1[6-9]\d\d|20[0-2]\d)(?:['’]?s)?(?![\w%]|\.\d|\s?(?:sq|square|ft\b|feet|btu|hdd))")),
     ("age", re.compile(r"\b(?P<n>\d{2,3})[ -]?(?:years?|yrs?)[ -]?old\b")),
     ("permeance", re.compile(rf"(?P<n>{_N})[\s-]*(?:us )?perms?\b(?! (?:rating|value))")),
-    ("pound", re.compile(r"(?:#|\bno\.? ?)\d+(?![\d'])|\b(?:1/2|2|0?\.5|15|30|3)[ -]?(?:lb|pound|#)s?\b")),
+    ("item", re.compile(r"(?:(?<=^)|(?<=[\s(]))\(?(?:[1-9]|[a-d])[).](?=\s)")),
     ("length", re.compile(rf"\b(?P<h>half|quarter|three quarters?)(?: of)?(?: an?)?[ -]inch(?:es)?\b|\b(?:an? )?inch and an? (?P<iq>half|quarter)\b|\b(?P<w>{_SPELLED_N})(?: and (?:a |one )?(?P<wh>half|quarter))?[ -](?:full )?(?P<wu>inch(?:es)?|in\.?|mils?|feet|foot)\b(?! x)")),
     ("length", re.compile(r"(?P<i>\d+)\s+and\s+(?:a\s+)?(?P<f>half|quarter|\d/\d)\s*(?:-?\s?inch(?:es)?|in\.?|\")")),
     ("length", re.compile(rf"{wording.START}(?P<low>{_N})(?:(?:\s?{wording.LENGTH_UNIT})?\s*(?:\bto\b|\bor\b|-|–)\s*(?P<high>{_N}))?[\s-]{{0,2}}(?P<unit>{wording.LENGTH_UNIT})")),
     ("fraction", wording.BARE_FRACTION),
     ("coats", wording.COATS),
-    ("layers", re.compile(r"\b(?P<n>two|double|three|triple|[1-4])[ -](?:layers?|sheets?|plies)\b(?: of\b)?")),
+    ("layers", re.compile(r"\b(?P<n>two|double|three|triple|[1-4])[ -](?:layers?|sheets?|plies)\b(?! (?:of )?(?:grade|building|paper|mod))(?: of\b)?")),
     ("gauge", wording.GAUGE),
     ("negation", re.compile(r"\bw/o\b|\bw\\o\b|\bwo/|\bn't\b")),
     ("with", re.compile(r"\bw/\s?|\bw\\\s?|(?<=\s)\+(?=\s)")),
@@ -81,7 +81,9 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
 _PRECHECK = re.compile(
     r"\d|[½¼¾⅛⅜⅝⅞⅓⅔#/@+]|inch|\bmils?\b|story|storey|feet|foot|coat|layer|percent|vs\.|joist|steel|metal|two|e\.g|i\.e|etc\."
 )
-_TOKEN = re.compile(r"[^\W\d_]+(?:[&'’.][^\W\d_]+)*|\d+(?:[.,/]\d+)*|[^\w\s]")
+_TOKEN = re.compile(
+    r"#\d+|\d+(?:/\d+)?\s?(?:#|lbs?\b|pounds?\b)|[^\W\d_]+(?:[&'’.][^\W\d_]+)*|\d+(?:[.,/]\d+)*|[^\w\s]"
+)
 _JOINS = re.compile(r"[\s\-'’\".]*")
 _ENDS = re.compile(r"[?!;\n]+|\.(?=\s|$)|…|•")
 _NOT_END = re.compile(
@@ -180,9 +182,12 @@ def _quantity(sort: str, m: re.Match[str], text: str) -> Lexeme | None:
         case "size":
             words = {"two": 2, "four": 4, "six": 6, "eight": 8, "ten": 10, "twelve": 12}
             a, b = (words[g["aw"]], words[g["bw"]]) if "aw" in g else (int(g["a"]), int(g["b"]))
-            if (a, b) not in wording.LUMBER and not (a == 1 and b in (2, 3, 4, 6, 8, 10)):
+            if a in (19, 38, 64, 89) and b in (38, 64, 89, 114, 140, 184, 235, 286):
+                value = reads = f"{a}x{b} mm"
+            elif (a, b) in wording.LUMBER or (a == 1 and b in (2, 3, 4, 6, 8, 10)):
+                value = reads = f"{a}x{b}"
+            else:
                 return None
-            value = reads = f"{a}x{b}"
         case "spacing":
             number, unit = (g["n1"], g["u1"]) if g["n1"] else (g["n2"], g["u2"])
             number = _figures(number)
@@ -200,10 +205,10 @@ def _quantity(sort: str, m: re.Match[str], text: str) -> Lexeme | None:
             if int(value[:-2]) > 100:
                 return None
             reads = f"{value} relative humidity"
-        case "share" | "board size" | "coats" | "gauge" | "pound" | "age" | "air":
+        case "item":
+            return Lexeme(*m.span(), text[m.start() : m.end()], "break", "", "")
+        case "share" | "board size" | "coats" | "gauge" | "age" | "air":
             value = reads = m[0].strip()
-            if sort == "pound":
-                return None
         case "temperature":
             value, reads = f"{g['n']} F", f"{g['n']} °F"
         case "stories":
@@ -314,18 +319,43 @@ def _norms(work: str, words: Lexicon) -> list[_Norm]:
             previous = end
             i += 1
             continue
-        for k, word in enumerate(text.split()):
-            norms.append(_spelled(_Norm(word, token.start(), end, joined=joined or k > 0), words))
+        for k, word in enumerate(_respelled(text, token[0], words).split()):
+            norms.append(_spelled(_Norm(word, token.start(), end, joined=joined or k > 0), words, token[0]))
         previous = end
         i += 1
     return norms
 
 
-def _spelled(norm: _Norm, words: Lexicon) -> _Norm:
+def _respelled(text: str, raw: str, words: Lexicon) -> str:
+    """A misspelling of a word that the normal form turns into two: `fiberglas`."""
+    if (
+        " " in text
+        or text in words.vocabulary
+        or text in words.ordinary
+        or text in words.english
+        or not raw.isalpha()
+        or len(raw) < 6
+    ):
+        return text
+    near = near_words(raw)
+    if near and near[0][1] >= SURELY:
+        normal = _normal(near[0][0])
+        return normal if " " in normal else text
+    return text
+
+
+def _spelled(norm: _Norm, words: Lexicon, raw: str) -> _Norm:
     word = norm.word
-    if word in words.vocabulary or word in words.ordinary or not word.isalpha() or len(word) < 4:
+    if (
+        "".join(c for c in raw if c.isalpha()) in words.vocabulary
+        or word in words.vocabulary
+        or word in words.ordinary
+        or word in words.english
+        or not word.isalpha()
+        or len(word) < 4
+    ):
         return norm
-    near = near_words(word)
+    near = near_words(raw) if raw.isalpha() else near_words(word)
     if not near or near[0][1] < SURELY:
         return norm
     best = [n for n, c in near if c == near[0][1]]
@@ -411,6 +441,8 @@ def _single(norm: _Norm, text: str, words: Lexicon) -> Lexeme:
         return Lexeme(norm.start, norm.end, shown, "word", norm.word, "")
     if norm.word in words.vocabulary and norm.confidence == 1.0:
         return Lexeme(norm.start, norm.end, shown, "part", norm.word, "")
+    if norm.word in words.english:
+        return Lexeme(norm.start, norm.end, shown, "other", norm.word, "")
     return Lexeme(norm.start, norm.end, shown, "unknown", norm.word, "", 0.5)
 
 

@@ -267,6 +267,12 @@ class _Gatherer:
         self.scene.members = x.value
 
     def on_word(self, i: int, x: Lexeme) -> None:
+        if x.value == "on" and self.last is not None and self.since_break:
+            self.on_top(i)
+        if self.relation in ("inside of", "outside of") and x.value in ("stud", "framing", "rafter", "joist"):
+            if self.last is not None:
+                self.last.side = self.last.side or self.relation.removesuffix(" of")
+            self.relation = ""
         if x.value in ("stud", "rafter", "joist", "truss", "framing", "framed", "framer") and not (
             x.value.startswith("framed") and not self.scene.framed
         ):
@@ -282,6 +288,17 @@ class _Gatherer:
             self.since_break = False
             if x.value not in ("or", "and"):
                 self.relation = "" if self.relation and x.value not in ("stud", "framing") else self.relation
+
+    def on_top(self, i: int) -> None:
+        """`on` between two materials: the first lies over the second."""
+        y = self.next_of(i)
+        if y is None or y.sort not in ("material", "loose", "kind") or self.last is None:
+            return
+        if y.sort == "kind":
+            if y.value.partition("/")[0] == "slab":
+                self.last.side = self.last.side or "inside"
+            return
+        self.relation = "over"
 
     # -- quantities ------------------------------------------------------------------------------
 
@@ -331,7 +348,7 @@ class _Gatherer:
                 return False
             mention.r = x.value
         elif x.sort == "length":
-            if mention.thickness or mention.role is not None:
+            if mention.thickness or (mention.role is not None and not x.value.endswith("mil")):
                 return False
             mention.thickness = x.value
         elif x.sort == "permeance":
@@ -435,6 +452,13 @@ class _Gatherer:
             x.read = True
         elif y is not None and y.sort in ("kind", "indoor", "building"):
             x.read = True
+        seen = next((e for e in x.others if e.sort == "finding"), None)
+        if seen is not None and not (
+            y is not None and y.sort in ("material", "loose") and self.lexemes.index(y) <= i + 2
+        ):
+            x.sort, x.value, x.reads = "finding", seen.value, seen.value
+            self.condition = ""
+            self.on_finding(i, x)
         if x.value == "existing":
             self.scene.existing = True
             x.read = True
@@ -443,6 +467,9 @@ class _Gatherer:
 
     def on_side(self, i: int, x: Lexeme) -> None:
         x.read = True
+        if x.value == "against masonry":
+            self.against(i, x)
+            return
         if x.value == "between framing" and not self.scene.noun:
             text = x.text.lower()
             self.scene.noun = "rafter" if "rafter" in text else "joist" if "joist" in text else "stud"
@@ -483,6 +510,20 @@ class _Gatherer:
             self.last.side = self.last.side or x.value
         else:
             self.side = x.value
+
+    def against(self, i: int, x: Lexeme) -> None:
+        """`against the block`: where the last thing lies, and what is there."""
+        if self.last is not None and self.since_break:
+            self.last.side = self.last.side or x.value
+        word = normalize(x.text).split()[-1]
+        entries = lexicon().phrases.get(word, [])
+        entry = next((e for e in entries if e.sort in ("material", "loose")), None)
+        if entry is not None:
+            last, since = self.last, self.since_break
+            stone = Lexeme(x.start, x.end, word, entry.sort, entry.value, x.reads, x.confidence, read=True)
+            (self.on_material if entry.sort == "material" else self.on_loose)(i, stone)
+            if last is not None:
+                self.last, self.since_break = last, since
 
     def on_relation(self, i: int, x: Lexeme) -> None:
         side = next((e.value for e in x.others if e.sort == "side"), "")
