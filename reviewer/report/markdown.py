@@ -9,7 +9,7 @@ from reviewer.report import words
 from reviewer.report.paper import Bullets, Heading, Paper, Pictures, Table, Text, Verdict
 
 _SIGNS = re.compile(r"[\\`*_{}\[\]|#~$]")
-_START = re.compile(r"^(?:(?=[-+](?:\s|$))|(?==+$)|(\d{1,9})(?=[.)](?:\s|$)))")
+_START = re.compile(r"^(?:(?=([-+=])(?:\s|$|\1))|(?P<number>\d{1,9})(?=[.)](?:\s|$)))")
 """What would begin a list or underline a heading at the start of a line."""
 
 
@@ -19,7 +19,7 @@ def escape(text: str) -> str:
     >>> escape("a|b <script> *x*"), escape("1. no list"), escape("- nor here"), escape("6.8")
     ('a\\\\|b &lt;script&gt; \\\\*x\\\\*', '1\\\\. no list', '\\\\- nor here', '6.8')
     """
-    return _START.sub(r"\1\\", _inline(text))
+    return _START.sub(lambda m: (m["number"] or "") + "\\", _inline(text))
 
 
 def _inline(text: str) -> str:

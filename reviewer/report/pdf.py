@@ -30,7 +30,7 @@ def render(papers: Sequence[Paper]) -> bytes:
     Raises InputError: a text can't be set.
     """
     date = next((p.letterhead.date for p in papers if p.letterhead and p.letterhead.date), "")
-    data = _data(papers, date)
+    data = told(papers, date)
     missing: set[str] = set()
     for _ in range(MOST_ROUNDS):
         try:
@@ -108,7 +108,8 @@ def _without(value: Any, missing: set[str]) -> Any:
     return [_without(v, missing) for v in value] if isinstance(value, list) else value
 
 
-def _data(papers: Sequence[Paper], date: str) -> dict[str, Any]:
+def told(papers: Sequence[Paper], date: str = "") -> dict[str, Any]:
+    """What goes into the template: plain data, numbers bound to their units."""
     first = papers[0]
     letter = first.letterhead
     day = datetime.date.fromisoformat(date) if date else None

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import os
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 
 from reviewer.model.parse import load_section, parse_section
+from reviewer.report import as_json
 from reviewer.report.letterhead import Letterhead, parse_letterhead
-from reviewer.result import Result
+from reviewer.result import Finding, Result
 from reviewer.review import review
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -37,10 +40,24 @@ def letterhead() -> Letterhead:
     return parse_letterhead(LETTER)
 
 
+KEPT = Path(__file__).parent / "kept"
+"""Results as they once were: reports of them change only when reports do, not with every rule."""
+
+
+def _kept(name: str, fresh: Callable[[], Result]) -> Result:
+    path = KEPT / f"{name}.json"
+    if os.environ.get("REVIEWER_WRITE_KEPT"):
+        KEPT.mkdir(exist_ok=True)
+        path.write_text(as_json.render([fresh()]), encoding="utf-8")
+    return Result.model_validate_json(path.read_text(encoding="utf-8"))
+
+
 @pytest.fixture(scope="session")
 def ordinary() -> Result:
     """The README's section."""
-    return review(load_section(CASES / "vapor-control" / "mill-street-shut-in.yaml"))
+    return _kept(
+        "ordinary", lambda: review(load_section(CASES / "vapor-control" / "mill-street-shut-in.yaml"))
+    )
 
 
 @pytest.fixture(scope="session")
@@ -67,8 +84,13 @@ def enormous(ordinary: Result) -> Result:
         f"  - {name}" for name in ["1/2 in gypsum board", "1 in mineral wool board", "1/2 in plywood"] * 20
     )
     text = f"title: sixty layers\nkind: wall\nplace: Duluth, MN\nindoor: home\nlayers:\n{layers}\n"
-    made = review(parse_section(text.encode(), "sixty.yaml"))
-    some = [f for f in (*made.findings, *ordinary.findings) if not f.symptoms]
+    made = _kept(
+        "sixty-layers",
+        lambda: review(parse_section(text.encode(), "sixty.yaml")).model_copy(
+            update={"findings": [], "not_evaluated": []}
+        ),
+    )
+    some = [f for f in ordinary.findings if not f.symptoms]
     findings = [
         some[n % len(some)].model_copy(
             update={"rule": f"own/number-{n}", "title": f"Finding {n} of a hundred"}
@@ -111,3 +133,31 @@ def hostile(ordinary: Result) -> Result:
             "cautions": [HOSTILE],
         }
     )
+
+
+KEPT = Path(__file__).parent / "kept"
+
+
+@pytest.fixture(scope="session")
+def held() -> Result:
+    """The README's section as it was reviewed once, with all proofs: what pages and drawings are compared on, so that
+    a change of the rulebook does not move them."""
+    return Result.model_validate_json((KEPT / "ordinary.result.json").read_text(encoding="utf-8"))
+
+
+@pytest.fixture(scope="session")
+def held_enormous(held: Result) -> Result:
+    """The same with its layers over and over to 60, its joints to 59 and its findings, each with its proof, to 100."""
+
+    def numbered(f: Finding, n: int) -> Finding:
+        return f.model_copy(
+            update={"rule": f"own/number-{n}", "title": f"{f.title}, {n} of a hundred", "symptoms": []}
+        )
+
+    layers = [held.layers[n % 8].model_copy(update={"index": n}) for n in range(60)]
+    findings = [numbered(held.findings[n % len(held.findings)], n + 1) for n in range(100)]
+    findings.sort(key=lambda f: ("serious", "caution", "note", "credit").index(f.severity))
+    monthly = held.calculations["monthly"]
+    joints = [monthly["joints"][n % 7] | {"inner": n, "outer": n + 1} for n in range(59)]
+    calculations = held.calculations | {"monthly": monthly | {"joints": joints}}
+    return held.model_copy(update={"layers": layers, "findings": findings, "calculations": calculations})
