@@ -55,6 +55,11 @@ class Margin(Value):
 class Proposal(Value):
     changes: list[ChangeLine]
     cost: float
+    """Of all changes, and of opening up and putting back."""
+    opening: float = 0.0
+    """The part of it that opening up and putting back takes."""
+    opened: list[int] = Field(default_factory=list)
+    """Places of the layers, as it is, that come off for it."""
     trades: list[str]
     side: str
     """`inside only`, `outside only`, `both sides`; empty when no layer is touched."""

@@ -2,7 +2,7 @@
 
 A change is data as rules write it: `{"remove": 2}`, `{"replace": 5, "with": "1/2 in plywood"}`,
 `{"insert": "house wrap, taped", "outside of": 4}`, `{"set": 4, "joints": "taped"}`,
-`{"set": "building", "ventilation": "exhaust"}`; numbers are places of layers from the room, from 0. A `Draft`
+`{"set": "building", "ventilation": "exhaust"}`, `{"turn": "layers"}`; numbers are places of layers from the room, from 0. A `Draft`
 is a section with changes made; each of its layers knows which layer of the original it was, so that the same
 changes can be made in the section's file.
 """
@@ -57,6 +57,8 @@ class Draft:
     original: Section
     entries: tuple[Entry, ...]
     settings: tuple[Setting, ...] = ()
+    turned: bool = False
+    """The list is written the other way round."""
 
     @property
     def key(self) -> tuple[tuple[str, ...], tuple[Setting, ...]]:
@@ -98,6 +100,8 @@ def apply(change: Change, draft: Draft) -> Draft:
         at = _at(change["inside of" if inside else "outside of"], entries)
         read(str(change["insert"]))
         entries.insert(at if inside else at + 1, Entry(str(change["insert"])))
+    elif "turn" in change:
+        return replace(draft, entries=draft.entries[::-1], turned=not draft.turned)
     elif change.get("set") in WHOLE:
         settings = draft.settings
         for key, value in change.items():

@@ -14,9 +14,10 @@ from reviewer.model.section import Section
 from reviewer.model.write import write_section
 from reviewer.remedies.advise import advise
 from reviewer.remedies.costs import load_costs
-from reviewer.remedies.search import UNTIL, Judges, Limits, kept_layers
+from reviewer.remedies.moves import UNTIL, Limits, kept_layers
 from reviewer.result import Disposition
 from reviewer.review import Units, load_rules
+from reviewer.variants.judging import Judges
 
 
 def read_section(text: str, kind: str | None, place: str | None) -> tuple[Section, str]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from reviewer.document import Node, Reader, read_document
 from reviewer.model.section import Layer
-from reviewer.remedies.catalog import data
+from reviewer.remedies.catalog import Work, data
 from reviewer.remedies.changes import Change, read
 
 INCH = 0.0254
@@ -17,6 +17,10 @@ COARSE = (
     "points in a coarse relative order (a coat of paint is 1): common practice, no published source. "
     "A cost file of your own (--costs) takes its place"
 )
+ASBESTOS = "taking off what may hold asbestos"
+"""The job that is added to taking off such a layer."""
+DIGGING, OPENING_MASS = "digging down outside", "opening masonry or concrete"
+"""Jobs that getting at a layer of a standing building takes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +42,24 @@ class Costs:
     otherwise: Price | None
     removing: float
     opening: float
+    jobs: Mapping[str, Price] = field(default_factory=dict)
+    """Work of several steps, by name."""
+
+    def work(self, work: Work, layers: tuple[Layer, ...]) -> tuple[float, tuple[str, ...]] | None:
+        """The price of work and the trades that do it; None when a part of it has no price.
+
+        In a job the statements that come true by it cost nothing by themselves.
+        """
+        priced = work.changes
+        prices: list[Price | None] = []
+        if work.job:
+            prices.append(self.jobs.get(work.job))
+            priced = tuple(c for c in work.changes if "insert" in c or "replace" in c or "remove" in c)
+        prices += [self.change(c, layers) for c in priced]
+        known = [p for p in prices if p is not None]
+        if len(known) < len(prices):
+            return None
+        return sum(p.amount for p in known), tuple(dict.fromkeys(p.trade for p in known))
 
     def layer(self, layer: Layer) -> Price | None:
         """The price of one square meter of a layer."""
@@ -59,15 +81,39 @@ class Costs:
             return self.layer(read(str(change["insert"])))
         if "replace" in change:
             new = self.layer(read(str(change["with"])))
-            return None if new is None else Price(new.amount + self.removing, 0.0, new.trade)
+            off = self._off(layers[int(change["replace"])])
+            if new is None or off is None:
+                return None
+            return Price(new.amount + off.amount, 0.0, off.trade or new.trade)
         if "remove" in change:
-            old = self.layer(layers[int(change["remove"])])
-            return None if old is None else Price(self.removing, 0.0, old.trade)
+            old = layers[int(change["remove"])]
+            off, by = self._off(old), self.layer(old)
+            return None if by is None or off is None else Price(off.amount, 0.0, off.trade or by.trade)
+        if "turn" in change:
+            return Price(0.0, 0.0, "")
         prices = [self.settings.get(key, self.otherwise) for key in change if key != "set"]
         known = [p for p in prices if p is not None]
         if not known or len(known) < len(prices):
             return None
         return Price(sum(p.amount for p in known), 0.0, known[0].trade)
+
+    def open(self, layer: Layer) -> Price | None:
+        """The price of taking a layer off that stands there and putting it back, or of digging down beside it, with
+        the trade where it takes one of its own; None when it has no price."""
+        if layer.space is not None and layer.space != "air":
+            return self.jobs.get(DIGGING) if layer.space == "soil" else Price(0.0, 0.0, "")
+        if layer.material is not None and layer.material.family in ("masonry", "concrete"):
+            return self.jobs.get(OPENING_MASS)
+        # Putting it back never takes more than a new one: a coat of paint over the patch, a sheet.
+        own = self.layer(layer)
+        return Price(self.opening if own is None else min(self.opening, own.amount), 0.0, "")
+
+    def _off(self, layer: Layer) -> Price | None:
+        """The price of taking a layer off, and the trade where not anybody may."""
+        if layer.material is None or "asbestos possible" not in layer.material.flags:
+            return Price(self.removing, 0.0, "")
+        licensed = self.jobs.get(ASBESTOS)
+        return licensed and Price(self.removing + licensed.amount, 0.0, licensed.trade)
 
 
 def coarse() -> Costs:
@@ -86,6 +132,7 @@ def coarse() -> Costs:
         _price(d["otherwise"]),
         float(d["removing"]["points"]),
         float(d["opening"]["points"]),
+        {r["job"]: _price(r) for r in d["jobs"]},
     )
 
 
@@ -103,6 +150,8 @@ def load_costs(path: Path) -> Costs:
       - {family: foam insulation, cost: 6, per inch: 9, trade: carpenter}
     setting:
       - {key: joints, cost: 3, trade: air sealer}
+    jobs:
+      - {job: closing a crawl space, cost: 900, trade: crawl space contractor}
     removing: 2
     opening: 20
     ```
@@ -110,12 +159,12 @@ def load_costs(path: Path) -> Costs:
     What has no price there is left out of the search and named. Raises InputError.
     """
     reader = Reader()
-    known = ("currency", "materials", "setting", "removing", "opening")
+    known = ("currency", "materials", "setting", "jobs", "removing", "opening")
     top = reader.map(
         read_document(path), known, "a cost file", ("currency", "materials", "removing", "opening")
     )
-    by: dict[str, dict[str, Price]] = {"material": {}, "family": {}, "key": {}}
-    for section, names in (("materials", ("material", "family")), ("setting", ("key",))):
+    by: dict[str, dict[str, Price]] = {"material": {}, "family": {}, "key": {}, "job": {}}
+    for section, names in (("materials", ("material", "family")), ("setting", ("key",)), ("jobs", ("job",))):
         for item in reader.list(top.get(section), f"`{section}`"):
             fields = reader.map(item, (*names, "cost", "per inch", "trade"), "a price", ("cost", "trade"))
             given = [n for n in names if n in fields]
@@ -131,7 +180,7 @@ def load_costs(path: Path) -> Costs:
     removing, opening = (_amount(reader, top.get(n)) for n in ("removing", "opening"))
     reader.finish()
     basis = f"{currency} for one square meter, from {path.name}"
-    return Costs(basis, by["material"], by["family"], by["key"], None, None, removing, opening)
+    return Costs(basis, by["material"], by["family"], by["key"], None, None, removing, opening, by["job"])
 
 
 def _amount(reader: Reader, node: Node | None) -> float:

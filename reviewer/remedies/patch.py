@@ -73,17 +73,48 @@ def patch(text: str, draft: Draft) -> str:
     Raises InputError: a file in which the changes can't be made without touching the rest.
     """
     text = text.removeprefix("\ufeff").replace("\r\n", "\n")
+    wanted = draft
+    if draft.turned:
+        text, draft = _turned(text, draft)
     root = parse_document(text, draft.original.file)
     file = _File(text)
     _layers(file, root.fields["layers"], draft)
     for part in dict.fromkeys(s.part for s in draft.settings):
         _settings(file, root, part, [s for s in draft.settings if s.part == part])
     out = file.done()
-    if not _agrees(parse_section(out, draft.original.file), section_of(draft)):
+    if not _agrees(parse_section(out, draft.original.file), section_of(wanted)):
         raise InputError(
             Problem("the changes can't be written into this file", None, "layers as a list, one in a line")
         )
     return out
+
+
+def _turned(text: str, draft: Draft) -> tuple[str, Draft]:
+    """The text with its layers listed the other way round, each with its comments, and the draft of that."""
+    node = parse_document(text, draft.original.file).fields["layers"]
+    last = len(draft.original.layers) - 1
+    file = _File(text)
+    if node.kind == "scalar":
+        words = " | ".join(x.text for x in reversed(draft.original.layers))
+        file.edit(*file.span(node), json.dumps(words, ensure_ascii=False))
+    elif len(node.items) != last + 1:
+        raise InputError(Problem("the list can't be turned round in this file", None, "one layer in a line"))
+    elif text[file.span(node)[0]] == "[":
+        spans = [file.span(item) for item in node.items]
+        for (start, end), (a, b) in zip(spans, reversed(spans), strict=True):
+            file.edit(start, end, text[a:b])
+    else:
+        ends = [file.line_end(item.span[2]) for item in node.items]
+        starts = [file.starts[node.items[0].span[0]], *ends[:-1]]
+        blocks = [
+            text[a:b] if text[:b].endswith("\n") else text[a:b] + "\n"
+            for a, b in zip(starts, ends, strict=True)
+        ]
+        file.edit(starts[0], ends[-1], "".join(reversed(blocks)))
+    turned = file.done()
+    original = parse_section(turned, draft.original.file)
+    entries = tuple(replace(e, origin=None if e.origin is None else last - e.origin) for e in draft.entries)
+    return turned, replace(draft, original=original, entries=entries, turned=False)
 
 
 def _agrees(a: Section, b: Section) -> bool:

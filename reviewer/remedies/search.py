@@ -2,88 +2,56 @@
 
 Candidates are taken in rising order of cost. Cost never falls when a change is added, so the first candidate
 without a serious finding or caution ends the search: whatever comes later costs as much and can't be less
-risky. Nothing else is pruned, so what is found is what trying every combination finds.
+risky. Nothing is left out but combinations that lack a change without which a finding stands whatever else is
+done (`needs.py`), so what is found is what trying every combination finds. A first look at likely combinations comes
+before, so that there is an answer where not all can be tried.
 """
 
 from __future__ import annotations
 
-import heapq
 import itertools
-from collections.abc import Callable, Iterable, Iterator, Sequence
+import math
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
 
-from reviewer.errors import InputError, Problem, nearest
-from reviewer.facts.build import build
-from reviewer.facts.resolve import Properties
-from reviewer.library.types import ROLES
 from reviewer.model.section import Section
-from reviewer.remedies.catalog import stock_changes
-from reviewer.remedies.changes import WHOLE, Change, Draft, apply, draft_of, read, section_of
+from reviewer.remedies.changes import section_of
+from reviewer.remedies.combine import Candidate, Combine, bases, candidates
 from reviewer.remedies.costs import Costs, coarse
+from reviewer.remedies.moves import SIDES, UNTIL, Limits, Move, moves_of
+from reviewer.remedies.needs import needs
 from reviewer.result import Disposition
-from reviewer.review import Judgment
-from reviewer.variants.judging import Judges, Verdict, count
+from reviewer.review import Judgment, judge
+from reviewer.variants.judging import Judges, Verdict, count, u_value
 
-UNTIL: tuple[Disposition, ...] = ("no exceptions taken", "make corrections noted")
-"""Dispositions that a remedy may reach, the better first."""
-MOST_CHANGES, MOST_CANDIDATES = 3, 2000
+MOST_HEAT = 1.05
+"""A remedy may let through this many times the heat of the section as it is: a change that dries a section by
+giving up its insulation is none (common practice)."""
 _BATCH = 64
-_SIDES = ("inside", "outside")
-_PLACES = ("remove", "replace", "set", "inside of", "outside of")
-
-
-@dataclass(frozen=True, slots=True)
-class Limits:
-    """What the user wants to keep, and where work may be done."""
-
-    keep: frozenset[int] = frozenset()
-    """Places of layers that must neither change nor come off."""
-    side: str = ""
-    """`inside` or `outside`; empty: either."""
-    until: Disposition = "make corrections noted"
-    most_changes: int = MOST_CHANGES
-    most_candidates: int = MOST_CANDIDATES
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """One thing that is done to the section as it is, with its price."""
-
-    changes: tuple[Change, ...]
-    """Places are those of the original's layers."""
-    source: str
-    cost: float
-    trade: str
-    side: str
-    opened: frozenset[int]
-    """Layers that come off and are put back."""
-    changed: frozenset[int]
-    """Layers that are removed, replaced or set."""
-    slot: tuple[Any, ...]
-    """Two moves with one slot exclude each other."""
-
-
-@dataclass(frozen=True, slots=True)
-class Candidate:
-    moves: tuple[Move, ...]
-    cost: float
-    draft: Draft
+_BEAM = 6
+"""Combinations of one size that the first look goes on from, by each of its two orders."""
+_FIRST_LOOK = 3
+"""The first look takes one candidate in so many."""
 
 
 @dataclass(frozen=True, slots=True)
 class Judged:
     candidate: Candidate
-    verdict: Verdict
-
-    @property
-    def judgment(self) -> Judgment:
-        return self.verdict.judgment
+    judgment: Judgment
 
     @property
     def cautions(self) -> int:
         return count(self.judgment, "caution")
+
+    @property
+    def order(self) -> tuple[float, int, int]:
+        """Of two remedies, which comes first."""
+        return self.candidate.cost, self.cautions, len(self.candidate.moves)
+
+
+def bad_rules(judgment: Judgment, severities: Collection[str] = ("serious", "caution")) -> set[str]:
+    """Rules with findings of these severities."""
+    return {f.rule.id for f in judgment.findings if f.part.severity in severities}
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,25 +61,22 @@ class Search:
     original: Verdict
     front: list[Judged]
     """Cheapest first; each costs more than the one before and leaves fewer cautions."""
+    others: list[Judged]
+    """The cheapest tried with the fewest trades, from one side only, or without touching a layer; cheapest first."""
     tried: int
     complete: bool
     """Nothing within the limits was left out that could stand on the front."""
+    reached: float
+    """Every combination that costs less was tried."""
     unpriced: list[str]
     moves: list[Move]
+    unmoved: list[str]
+    """Rules with serious findings that no combination cleared."""
 
 
 def passes(judgment: Judgment, until: Disposition) -> bool:
     """No serious finding, nothing decisive unknown, and the disposition asked for or a better one."""
     return judgment.disposition in UNTIL[: UNTIL.index(until) + 1]
-
-
-MOST_HEAT = 1.05
-"""A remedy may let through this many times the heat of the section as it is: a change that dries a section by
-giving up its insulation is none (common practice)."""
-
-
-def _keeps_warm(new: Verdict, old: Verdict) -> bool:
-    return old.u_value is None or (new.u_value is not None and new.u_value <= MOST_HEAT * old.u_value)
 
 
 def search(
@@ -129,224 +94,188 @@ def search(
     prices = costs or coarse()
     original = judges.judge([section])[0]
     moves, unpriced = moves_of(section, original.judgment, judges.edition, limits, prices)
-    best = count(original.judgment, "caution") if passes(original.judgment, limits.until) else None
-    front: list[Judged] = []
-    queue = candidates(section, moves, limits.most_changes, prices)
-    tried, complete = 0, best == 0
-    while not complete and tried < limits.most_candidates:
-        batch = list(itertools.islice(queue, min(_BATCH, limits.most_candidates - tried)))
+    clean = limits.until == "no exceptions taken"
+    asked = needs(original.judgment, judges.rules, moves, ("serious", "caution") if clean else ("serious",))
+    stays = needs(original.judgment, judges.rules, moves, ("caution",))
+    run = _Run(section, judges, limits, original, progress)
+
+    def worth(chosen: frozenset[int], cost: float) -> bool:
+        return run.open(sum(not group & chosen for group in stays), cost)
+
+    queue = candidates(section, moves, limits.most_changes, prices, asked, worth)
+    if all(asked):
+        _first_look(run, moves, prices, asked)
+    reached, complete = 0.0, run.settled(0.0)
+    while not complete:
+        batch = list(itertools.islice(queue, min(_BATCH, max(limits.most_candidates - run.tried, 0))))
         if not batch:
+            complete = run.tried < limits.most_candidates
+            break
+        reached = batch[0].cost
+        if run.settled(reached):
             complete = True
             break
-        judged = judges.judge([section_of(c.draft) for c in batch])
-        tried += len(batch)
-        progress(tried)
-        for c, j in zip(batch, judged, strict=True):
-            found = Judged(c, j)
-            allowed = passes(j.judgment, limits.until) and _keeps_warm(j, original)
-            if allowed and (best is None or found.cautions < best):
-                best = found.cautions
-                # Of two that cost the same, the one that leaves fewer cautions stands alone.
-                front = [*(f for f in front if f.candidate.cost < c.cost), found]
-            if best == 0:
-                complete = True
-                break
-    return Search(original, front, tried, complete, unpriced, moves)
+        run.judge(batch)
+        reached = batch[-1].cost
+        complete = run.settled(reached)
+    if complete:
+        reached = math.inf
+    front, others = run.results()
+    unmoved = [r for r in dict.fromkeys(_serious(original.judgment)) if r not in run.cleared]
+    return Search(original, front, others, run.tried, complete, reached, unpriced, moves, unmoved)
 
 
-def _existing(section: Section) -> bool:
-    """Whether something stands already, so that layers in the way must come off."""
-    return section.building.work == "retrofit" or any(x.condition == "existing" for x in section.layers)
+def _serious(judgment: Judgment) -> list[str]:
+    return [f.rule.id for f in judgment.findings if f.part.severity == "serious"]
 
 
-# -- moves -----------------------------------------------------------------------------------------
+class _Run:
+    """One search: what was judged, and the best of it."""
+
+    def __init__(
+        self,
+        section: Section,
+        judges: Judges,
+        limits: Limits,
+        original: Verdict,
+        progress: Callable[[int], None],
+    ):
+        self.section, self.judges, self.limits, self.progress = section, judges, limits, progress
+        self.most_heat = None if original.u_value is None else MOST_HEAT * original.u_value
+        passed = passes(original.judgment, limits.until)
+        self.fewer_than = count(original.judgment, "caution") if passed else None
+        self.was = set(_serious(original.judgment))
+        self.seen: set[object] = set()
+        self.tried = 0
+        self.cleared: set[str] = set()
+        self.best: dict[tuple[str, int | str], Judged] = {}
+
+    def judge(self, batch: Sequence[Candidate]) -> list[Judged]:
+        """Judge those of a batch that were not judged before."""
+        new = [c for c in batch if c.draft.key not in self.seen]
+        self.seen.update(c.draft.key for c in new)
+        out: list[Judged] = []
+        for at in range(0, len(new), _BATCH):
+            part = new[at : at + _BATCH]
+            built = self.judges.build([section_of(c.draft) for c in part])
+            for c, (book, *_) in zip(part, built, strict=True):
+                # No rule is run on a section that lets through too much heat.
+                if self.most_heat is None or (u_value(book) or math.inf) <= self.most_heat:
+                    out.append(Judged(c, judge(book, self.judges.rules)))
+            self.tried += len(part)
+            self.progress(self.tried)
+        for j in out:
+            self.cleared |= self.was - set(_serious(j.judgment))
+            self._consider(j)
+        return out
+
+    def _consider(self, j: Judged) -> None:
+        if not passes(j.judgment, self.limits.until):
+            return
+        if self.fewer_than is not None and j.cautions >= self.fewer_than:
+            return
+        c = j.candidate
+        self._keep(("cautions", j.cautions), j)
+        # More work than another remedy takes is no way of its own.
+        if not any(b.candidate.chosen < c.chosen for b in self.best.values()):
+            self._keep(("trades", len(c.trades)), j)
+            self._keep(("side", c.side), j)
+
+    def _keep(self, place: tuple[str, int | str], j: Judged) -> None:
+        held = self.best.get(place)
+        if held is None or j.order < held.order:
+            self.best[place] = j
+
+    def open(self, cautions: int, cost: float) -> bool:
+        """Whether a remedy of this cost that leaves at least so many cautions could stand on the front."""
+        if self.fewer_than is not None and cautions >= self.fewer_than:
+            return False
+        held = (
+            j
+            for (what, n), j in self.best.items()
+            if what == "cautions" and isinstance(n, int) and n <= cautions
+        )
+        return all(j.candidate.cost > cost for j in held)
+
+    def settled(self, reached: float) -> bool:
+        """Whether nothing that costs as much as this or more can stand on the front."""
+        if self.fewer_than == 0:
+            return True
+        clean = self.best.get(("cautions", 0))
+        return clean is not None and clean.candidate.cost <= reached
+
+    def results(self) -> tuple[list[Judged], list[Judged]]:
+        """The front, and what has other merits."""
+        front: list[Judged] = []
+        fewest: int | None = None
+        levels = [j for (what, _), j in self.best.items() if what == "cautions"]
+        for j in sorted(levels, key=lambda j: j.order):
+            if fewest is None or j.cautions < fewest:
+                front.append(j)
+                fewest = j.cautions
+        trades = [n for what, n in self.best if what == "trades" and isinstance(n, int)]
+        wanted = [self.best.get(("side", s)) for s in (*SIDES, "")]
+        wanted += [self.best[("trades", min(trades))]] if trades else []
+        others: dict[object, Judged] = {}
+        for j in wanted:
+            if j is not None and not any(f.candidate.chosen <= j.candidate.chosen for f in front):
+                others[j.candidate.draft.key] = j
+        return front, sorted(others.values(), key=lambda j: j.order)
 
 
-def moves_of(
-    section: Section, judged: Judgment, edition: str, limits: Limits, costs: Costs
-) -> tuple[list[Move], list[str]]:
-    """What rules propose, then what builders do; each different result once, cheapest first. And what has no
-    price."""
-    _, layers, _, anatomy, _ = build(section, edition)
-    proposed: list[tuple[tuple[Change, ...], str]] = []
-    for f in judged.findings:
-        if f.part.severity in ("serious", "caution"):
-            proposed += [((change,), f.rule.id) for _, change in f.remedies("si") if change]
-    proposed += [(changes, "common practice") for changes in stock_changes(section, layers, anatomy)]
-    found: dict[Any, Move] = {}
-    unpriced: list[str] = []
-    start = draft_of(section)
-    for changes, source in proposed:
-        try:
-            key = made(start, changes).key
-        except InputError:
-            continue
-        if key == start.key or key in found:
-            continue
-        prices = [p for c in changes if (p := costs.change(c, section.layers)) is not None]
-        if len(prices) < len(changes):
-            unpriced.append(says(changes, layers))
-            continue
-        move = _placed(changes, source, sum(p.amount for p in prices), prices[-1].trade, layers, limits)
-        if move is not None:
-            found[key] = move
-    return sorted(found.values(), key=lambda m: m.cost), list(dict.fromkeys(unpriced))
-
-
-def _placed(
-    changes: tuple[Change, ...],
-    source: str,
-    cost: float,
-    trade: str,
-    layers: list[Properties],
-    limits: Limits,
-) -> Move | None:
-    """A move with the side it is done from; None when the limits forbid it."""
-    if changes[0].get("set") in WHOLE:
-        keys = tuple(k for c in changes for k in c if k != "set")
-        return Move(changes, source, cost, trade, "", frozenset(), frozenset(), ("whole", *keys))
-    changed: set[int] = set()
-    first, last = len(layers), -1
-    slot: tuple[Any, ...] = ()
-    for c in changes:
-        action = next(a for a in ("remove", "replace", "insert", "set") if a in c)
-        if action == "insert":
-            at = int(c["inside of"]) if "inside of" in c else int(c["outside of"]) + 1
-            first, last = min(first, at), max(last, at - 1)
-            slot = slot or ("insert", at, _sort(str(c["insert"])))
-        else:
-            at = int(c[action])
-            changed.add(at)
-            first, last = min(first, at), max(last, at)
-            slot = slot or ("layer", at, *(k for k in c if action == "set" and k != "set"))
-    solid = {p.layer.index for p in layers if not p.is_surroundings}
-    opened = {
-        "inside": frozenset(i for i in solid if i < first),
-        "outside": frozenset(i for i in solid if i > last),
-    }
-    allowed = [s for s in _SIDES if not opened[s] & limits.keep and limits.side in ("", s)]
-    if not allowed or changed & limits.keep:
-        return None
-    side = min(allowed, key=lambda s: len(opened[s]))
-    return Move(changes, source, cost, trade, side, opened[side], frozenset(changed), slot)
-
-
-@lru_cache(maxsize=1024)
-def _sort(text: str) -> str:
-    """Layers of one sort are not put in twice at one place."""
-    layer = read(text)
-    if layer.material is None:
-        return layer.name
-    return "insulation" if "insulation" in layer.material.family else layer.material.family
-
-
-def _excludes(a: Move, b: Move) -> bool:
-    if a.slot == b.slot:
-        return True
-    different_keys = len(a.slot) == len(b.slot) == 3 and a.slot[0] == b.slot[0] == "layer"
-    return bool(a.changed & b.changed) and not different_keys
-
-
-def made(draft: Draft, changes: Iterable[Change]) -> Draft:
-    """The draft with changes whose places are those of the original's layers. Raises InputError."""
-    for change in changes:
-        moved = {
-            k: draft.place_of(v) if isinstance(v, int) and k in _PLACES else v for k, v in change.items()
-        }
-        draft = apply(moved, draft)
-    return draft
-
-
-def candidates(section: Section, moves: Sequence[Move], most: int, costs: Costs) -> Iterator[Candidate]:
-    """Sets of up to `most` moves that go together, each section once, the cheapest first.
-
-    Best first over sets of rising places: what a set costs without opening up is the least that it and all
-    that grow from it cost.
-    """
-    opening = costs.opening if _existing(section) else 0.0
-    start = draft_of(section)
-    seen = {start.key}
-
-    def least(chosen: tuple[int, ...]) -> float:
-        return round(sum(moves[i].cost for i in chosen), 9)
-
-    def cost(chosen: tuple[int, ...]) -> float:
-        opened = frozenset[int]().union(*(moves[i].opened for i in chosen))
-        changed = frozenset[int]().union(*(moves[i].changed for i in chosen))
-        return round(least(chosen) + opening * len(opened - changed), 9)
-
-    heap: list[tuple[float, int, int, tuple[int, ...]]] = [(least((0,)), 0, 1, (0,))] if moves else []
-    while heap:
-        at, ready, _, chosen = heapq.heappop(heap)
-        if ready:
-            try:
-                draft = start
-                for i in chosen:
-                    draft = made(draft, moves[i].changes)
-            except InputError:
-                continue
-            if draft.key not in seen:
-                seen.add(draft.key)
-                yield Candidate(tuple(moves[i] for i in chosen), at, draft)
-            continue
-        last = chosen[-1]
-        if last + 1 < len(moves):
-            sibling = (*chosen[:-1], last + 1)
-            heapq.heappush(heap, (least(sibling), 0, len(sibling), sibling))
-        if any(_excludes(moves[a], moves[b]) for a, b in itertools.combinations(chosen, 2)):
-            continue
-        heapq.heappush(heap, (cost(chosen), 1, len(chosen), chosen))
-        if len(chosen) < most and last + 1 < len(moves):
-            child = (*chosen, last + 1)
-            heapq.heappush(heap, (least(child), 0, len(child), child))
-
-
-# -- words -----------------------------------------------------------------------------------------
-
-
-def says(changes: Sequence[Change], layers: list[Properties]) -> str:
-    """Changes in words."""
-    return ", then ".join(_says_one(c, layers) for c in changes)
-
-
-def _says_one(c: Change, layers: list[Properties]) -> str:
-    def named(i: Any) -> str:
-        return f"layer {int(i) + 1}, {layers[int(i)].name}"
-
-    if "remove" in c:
-        return f"leave out {named(c['remove'])}"
-    if "replace" in c:
-        return f"put {c['with']} in place of {named(c['replace'])}"
-    if "insert" in c:
-        side = "inside of" if "inside of" in c else "outside of"
-        return f"put {c['insert']} {side} {named(c[side])}"
-    what = named(c["set"]) if isinstance(c["set"], int) else f"the {c['set']}"
-    return f"{what}: " + ", ".join(f"{k} {v}" for k, v in c.items() if k != "set")
-
-
-def kept_layers(words: Sequence[str], section: Section, edition: str = "") -> frozenset[int]:
-    """Places of the layers that words speak of: a number from 1, a role (`cladding`), or part of a name.
-
-    Raises InputError: words that no layer answers to.
-    """
-    _, layers, _, _, _ = build(section, edition)
-    found: set[int] = set()
-    for word in words:
-        wanted = " ".join(word.casefold().split())
-        here = {
-            p.layer.index
-            for p in layers
-            if wanted == str(p.layer.index + 1) or wanted in p.roles or wanted in p.name.casefold()
-        }
-        if not here:
-            known = [*dict.fromkeys([*(p.name for p in layers), *ROLES])]
-            raise InputError(
-                Problem(
-                    f'no layer of the section is "{word}"',
-                    None,
-                    "the number, the material or the role of a layer",
-                    nearest(wanted, known),
-                )
+def _first_look(run: _Run, moves: list[Move], costs: Costs, asked: Sequence[frozenset[int]]) -> None:
+    """Combinations that are likely to pass, judged before the rest: what each change alone clears tells which go
+    together. Only the order of the work depends on it, not what is found."""
+    most, limits = run.limits.most_candidates // _FIRST_LOOK, run.limits
+    combine = Combine(run.section, moves, costs)
+    starts = sorted(bases(asked, moves, limits.most_changes), key=lambda b: (combine.cost(b), b))[:_BEAM]
+    if not starts:
+        return
+    clears: dict[int, set[str]] = {}
+    start = starts[0]
+    sets = [b for b in starts if b]
+    if len(start) < limits.most_changes:
+        sets += [tuple(sorted((*start, m))) for m in range(len(moves)) if m not in start]
+    level = _judged_sets(run, combine, sets, most)
+    at_start = next((j for s, j in level if s == start), None)
+    before = bad_rules(at_start.judgment) if at_start else run.was | {""}
+    for s, j in level:
+        extra = set(s) - set(start)
+        if len(extra) == 1:
+            after = bad_rules(j.judgment)
+            clears[extra.pop()] = before - after if at_start else run.was - after
+    for _ in range(limits.most_changes - 1):
+        picked: dict[tuple[int, ...], Judged] = {}
+        for severities in (("serious",), ("serious", "caution")):
+            ranked = sorted(
+                level,
+                key=lambda pair: (
+                    sum(f.part.severity in severities for f in pair[1].judgment.findings),
+                    pair[1].order,
+                    pair[0],
+                ),
             )
-        found |= here
-    return frozenset(found)
+            picked.update(ranked[:_BEAM])
+        wider: dict[tuple[int, ...], None] = {}
+        for s, j in picked.items():
+            left = bad_rules(j.judgment)
+            if len(s) < limits.most_changes:
+                wider.update(
+                    dict.fromkeys(
+                        tuple(sorted((*s, m))) for m, c in clears.items() if m not in s and c & left
+                    )
+                )
+        level += _judged_sets(run, combine, list(wider), most)
+
+
+def _judged_sets(
+    run: _Run, combine: Combine, sets: Sequence[tuple[int, ...]], most: int
+) -> list[tuple[tuple[int, ...], Judged]]:
+    made_of: dict[object, tuple[int, ...]] = {}
+    batch: list[Candidate] = []
+    for s in sets[: max(most - run.tried, 0)]:
+        candidate = combine.candidate(s)
+        if candidate is not None and candidate.draft.key not in run.seen | made_of.keys():
+            made_of[candidate.draft.key] = s
+            batch.append(candidate)
+    return [(made_of[j.candidate.draft.key], j) for j in run.judge(batch)]

@@ -4,10 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from reviewer.advice import FindingLine, Proposal, RemedyAdvice
+from reviewer.advice import ChangeLine, FindingLine, Proposal, RemedyAdvice
 from reviewer.report import words
 from reviewer.report.markdown import escape
 from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint, wrap
+
+MERITS = {
+    "cheapest": "the cheapest",
+    "fewest cautions": "leaves the fewest cautions",
+    "fewest trades": "the fewest trades",
+    "inside only": "from the room side alone",
+    "outside only": "from outside alone",
+    "no layer touched": "without touching a layer",
+}
 
 
 def as_json(advice: RemedyAdvice) -> str:
@@ -15,7 +24,7 @@ def as_json(advice: RemedyAdvice) -> str:
 
 
 def as_html(advice: RemedyAdvice) -> str:
-    """One page that needs nothing beside it."""
+    """One page by itself."""
     from reviewer.report import html_remedy
 
     return html_remedy.render(advice)
@@ -28,57 +37,108 @@ def as_text(advice: RemedyAdvice, width: int = 80, color: bool = False) -> str:
 
 
 def as_markdown(advice: RemedyAdvice) -> str:
-    out = [f"# Remedies: {escape(_title(advice))}", "", f"**{escape(_now(advice))}**", ""]
-    out += [escape(advice.summary), ""]
+    out = [f"# Remedies: {escape(title(advice))}", "", f"**{escape(now(advice))}**", ""]
+    out += [f"- {escape(_finding(f))}" for f in advice.findings]
+    out += ["", escape(advice.summary), ""]
     for n, p in enumerate(advice.proposals, 1):
-        out += [f"## {n}. {escape(_head(advice, p))}", ""]
-        out += [f"- {escape(t)}" for t in (*_what(p), *_effects(p))]
+        out += [f"## {n}. {escape(head(p))}", ""]
+        out += [f"{i}. {escape(t)}" for i, t in enumerate(what(p), 1)]
+        out += ["", *(f"- **{label}:** {escape(text)}" for label, text in effects(p))]
+        out += ["", "| margin | now | then |", "| --- | --- | --- |"]
+        out += [f"| {m.what} | {escape(m.before)} | {escape(m.after)} |" for m in p.margins]
         out.append("")
-    out += [f"- {escape(t)}" for t in _grounds(advice)]
-    return "\n".join(out) + "\n"
+    for heading, rows in _rest(advice):
+        out += [f"## {heading}", "", *(f"- {escape(r)}" for r in rows), ""]
+    return "\n".join(out).rstrip() + "\n"
 
 
-def _title(a: RemedyAdvice) -> str:
+# -- the parts, for every format -------------------------------------------------------------------
+
+
+def title(a: RemedyAdvice) -> str:
     s = a.section
     return words.clean(s.title or (s.id if s.file not in ("<line>", "-") else s.kind.capitalize()))
 
 
-def _now(a: RemedyAdvice) -> str:
+def now(a: RemedyAdvice) -> str:
     return f"As it is: {words.DISPOSITIONS[a.disposition]}"
 
 
-def _head(a: RemedyAdvice, p: Proposal) -> str:
-    side = f", {p.side}" if p.side else ""
-    return f"{words.DISPOSITIONS[p.disposition]}: cost {p.cost:g}{side}; {', '.join(p.trades)}"
+def head(p: Proposal) -> str:
+    """`No exceptions taken: cost 2.5, outside only; carpenter. The cheapest.`"""
+    parts = [f"cost {p.cost:g}", *([p.side] if p.side else [])]
+    trades = f"; {', '.join(p.trades)}" if p.trades else ""
+    merits = "; ".join(MERITS[m] for m in p.merits)
+    why = f". {merits[:1].upper()}{merits[1:]}" if merits else ""
+    return f"{words.DISPOSITIONS[p.disposition]}: {', '.join(parts)}{trades}{why}"
 
 
-def _what(p: Proposal) -> Iterator[str]:
+def what(p: Proposal) -> Iterator[str]:
+    """What is done, a change a line."""
     for c in p.changes:
-        says = words.clean(c.says)
-        yield f"{says[:1].upper()}{says[1:]} (cost {c.cost:g}; from {c.source})"
+        yield _change(c)
+    if p.opened:
+        layers = ", ".join(str(i + 1) for i in p.opened)
+        yield f"Open up layer{'s' if len(p.opened) > 1 else ''} {layers} for it, and put back (cost {p.opening:g})"
 
 
-def _effects(p: Proposal) -> Iterator[str]:
+def _change(c: ChangeLine) -> str:
+    says = words.clean(c.says)
+    by = f"; {c.trade}" if c.trade else ""
+    states = f". Then true, once done: {words.clean(c.states)}" if c.states else ""
+    return f"{says[:1].upper()}{says[1:]} (cost {c.cost:g}{by}; from {c.source}){states}"
+
+
+def effects(p: Proposal) -> Iterator[tuple[str, str]]:
+    """What it clears, leaves, causes and loses; label and text."""
     for label, found in (("Clears", p.clears), ("Leaves", p.leaves), ("Newly causes", p.causes)):
         if found:
-            yield f"{label}: {_listed(found)}"
+            yield label, "; ".join(_finding(f) for f in found)
     if not p.causes:
-        yield "Newly causes: nothing serious and no caution"
+        yield "Newly causes", "nothing serious and no caution"
     if p.loses:
-        yield f"Loses what was done well: {_listed(p.loses)}"
+        yield "Loses what was done well", "; ".join(_finding(f) for f in p.loses)
+    if "cheapest" in p.merits and not p.proven:
+        yield "Not proven", "a cheaper one may exist among the combinations that were not tried"
+
+
+def _finding(f: FindingLine) -> str:
+    return f"{words.clean(f.title)} [{f.rule}, {f.severity}]"
+
+
+def _margins(p: Proposal) -> Iterator[str]:
     for m in p.margins:
-        yield f"Margin, {m.what}: {m.after}" + (f"; now {m.before}" if m.before not in ("", m.after) else "")
+        was = f" (now {m.before})" if m.before not in ("", m.after) else ""
+        yield f"{m.what} {m.after}{was}"
 
 
-def _listed(found: list[FindingLine]) -> str:
-    return "; ".join(f"{words.clean(f.title)} [{f.rule}, {f.severity}]" for f in found)
-
-
-def _grounds(a: RemedyAdvice) -> Iterator[str]:
-    yield f"Limits: {'; '.join(a.limits)}"
-    yield f"Cost: {a.cost_basis}"
+def _rest(a: RemedyAdvice) -> Iterator[tuple[str, list[str]]]:
+    """What follows the proposals: heading and rows."""
+    if a.to_find_out:
+        yield (
+            "To find out first",
+            [f"{words.clean(t.what)} ({_rules(t.decides)})" for t in a.to_find_out],
+        )
+    if a.unmoved:
+        rows = []
+        for u in a.unmoved:
+            advice = f" Advice: {' '.join(words.clean(t) for t in u.advice)}" if u.advice else ""
+            rows.append(f"{_finding(u.finding)}. {words.clean(u.why)}{advice}")
+        yield "What no change clears, and why", rows
+    grounds = [f"Limits: {'; '.join(a.limits)}", f"Cost: {a.cost_basis}"]
     if a.unpriced:
-        yield f"Left out for want of a price: {'; '.join(a.unpriced)}"
+        grounds.append(f"Left out for want of a price: {'; '.join(a.unpriced)}")
+    yield "Limits and cost", grounds
+    yield "Cautions", a.cautions
+
+
+def _rules(rules: list[str]) -> str:
+    if len(rules) == 1:
+        return f"decides {rules[0]}"
+    return f"decides {len(rules)} rules: {', '.join(rules)}"
+
+
+# -- terminal --------------------------------------------------------------------------------------
 
 
 def _lines(a: RemedyAdvice, width: int) -> Iterator[Line]:
@@ -86,19 +146,22 @@ def _lines(a: RemedyAdvice, width: int) -> Iterator[Line]:
         for t in wrap(text, width, first):
             yield Line(t, style)
 
-    yield from wrapped(f"Remedies: {_title(a)}", style="heading")
-    yield from wrapped(_now(a), style=a.disposition)
+    yield from wrapped(f"Remedies: {title(a)}", style="heading")
+    yield from wrapped(now(a), style=a.disposition)
     for f in a.findings:
-        yield from wrapped(f"{f.severity}: {f.title} [{f.rule}]", "  - ", "dim")
+        yield from wrapped(_finding(f), "  - ", "dim")
     yield Line("")
     yield from wrapped(a.summary)
     for n, p in enumerate(a.proposals, 1):
         yield Line("")
-        yield from wrapped(_head(a, p), f"{n}. ", p.disposition)
-        for t in _what(p):
+        yield from wrapped(head(p), f"{n}. ", p.disposition)
+        for t in what(p):
             yield from wrapped(t, "   - ")
-        for t in _effects(p):
-            yield from wrapped(t, "   ")
-    yield Line("")
-    for t in _grounds(a):
-        yield from wrapped(t, "  - ", "dim")
+        for label, text in effects(p):
+            yield from wrapped(f"{label}: {text}", "   ")
+        yield from wrapped(f"Margins: {'; '.join(_margins(p))}", "   ")
+    for heading, rows in _rest(a):
+        yield Line("")
+        yield from wrapped(heading, style="heading")
+        for r in rows:
+            yield from wrapped(r, "  - ")

@@ -16,9 +16,12 @@ from reviewer.model.section import Section
 from reviewer.model.write import write_section
 from reviewer.remedies.advise import advise
 from reviewer.remedies.changes import section_of
+from reviewer.remedies.combine import candidates
 from reviewer.remedies.costs import Costs, coarse, load_costs
-from reviewer.remedies.search import Judges, Limits, Move, candidates, kept_layers, passes, search
+from reviewer.remedies.moves import Limits, Move, kept_layers
+from reviewer.remedies.search import passes, search
 from reviewer.review import review
+from reviewer.variants.judging import Judges
 from reviewer.workbench import shipped_cases
 
 ROOT = Path(__file__).parents[2]
@@ -82,7 +85,7 @@ def test_what_is_proposed_for_a_case_passes_the_review_from_its_patched_file(
         assert again.disposition == p.disposition in ("no exceptions taken", "make corrections noted")
         assert not any(f.severity == "serious" for f in again.findings)
         assert again.calculations["u_value"] <= 1.05 * before.calculations["u_value"] + 1e-5
-    assert [p.cost for p in advice.proposals] == sorted({p.cost for p in advice.proposals})
+    assert [p.cost for p in advice.proposals] == sorted(p.cost for p in advice.proposals)
 
 
 def test_a_retarder_of_class_ii_is_the_cheapest_where_the_foam_is_short_of_the_table(judges: Judges) -> None:
