@@ -53,6 +53,8 @@ class ReachLine(Value):
     """Why, in a clause: `oriented strand board stays below the indoor dew point for three months`."""
     serious: int
     cautions: int
+    findings: list[FindingLine] = Field(default_factory=list)
+    """What is serious there, and what calls for caution."""
     plane: Plane | None = None
     coldest_month: float | None = None
     """°C, mean outdoors."""

@@ -138,6 +138,7 @@ def _line(asked: str, s: Standing, units: Units, at_least: Disposition) -> Reach
         because=_because(f, s, units),
         serious=sum(x.part.severity == "serious" for x in found),
         cautions=sum(x.part.severity == "caution" for x in found),
+        findings=[standing.line(x, units) for x in found if x.part.severity in ("serious", "caution")],
         plane=plane,
         coldest_month=round(float(site.t_out.min()), 3) if site.t_out is not None else None,
         missing=s.missing() if s.disposition == "incomplete" else [],
