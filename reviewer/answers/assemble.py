@@ -242,6 +242,8 @@ class _Maker:
                 return
         if m.loose is not None and any(p.part == part for p in self.pieces) and part not in ("cladding",):
             return
+        if self.setting.kind == "floor" and part == "flooring" and load_materials()[id_].family == "wood":
+            m.material = id_ = "wood flooring"
         if generic and m.loose is None:
             self.pieces.remove(generic[0])
             self.taken = [t for t in self.taken if generic[0].material not in t.what]
@@ -374,6 +376,15 @@ class _Maker:
         foams = [p for p in fills if p.part == "cavity foam"]
         if fibrous and foams:
             self.beside(fibrous, foams, members)
+            return
+        if scene.double:
+            depth = "12 in" if scene.double == "yes" else scene.double
+            if scene.double == "yes":
+                self.taken.append(Taken("12 in between the faces of the double stud wall", "a usual depth"))
+            for p in fills:
+                rest = p.text if p.text[:1].isdigit() or p.text.startswith("R") else f"{depth} {p.text}"
+                p.text = f"{rest}, {(scene.size or '2x4')} double stud @ {scene.spacing or '24 in'}"
+                p.needs = ""
             return
         for p in fills:
             if p.part == "cavity foam" and p.needs != "thickness" and not p.text.startswith("R"):
@@ -690,6 +701,7 @@ class _Maker:
             )
         if not self.has("surroundings"):
             end, why = {
+                "conditioned": ("unvented crawl space", "the crawl space is closed"),
                 "garage": ("garage", "the floor lies over a garage"),
                 "outdoors": ("outdoor air", "the floor lies over open air"),
             }.get(

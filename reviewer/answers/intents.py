@@ -80,13 +80,13 @@ def line_of(lexemes: list[Lexeme]) -> tuple[str, list[int]]:
     return "".join(out), starts
 
 
-def asked(lexemes: list[Lexeme]) -> Asked | None:
-    """The intent of a run of lexemes; None where nothing in it asks."""
+def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset()) -> Asked | None:
+    """The intent of a run of lexemes, other than those in `but`; None where nothing in it asks."""
     line, starts = line_of(lexemes)
     if not line.strip():
         return None
     for intent, text, pattern in patterns():
-        m = pattern.search(line)
+        m = pattern.search(line) if intent not in but else None
         if m is None:
             continue
         subject = -1

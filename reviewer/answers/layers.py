@@ -72,6 +72,7 @@ class Setting:
     rain: str = ""
     faces: str = ""
     building: dict[str, str] = field(default_factory=dict)
+    known: dict[str, str] = field(default_factory=dict)
 
 
 def order_of(kind: str, form: str) -> tuple[str, ...]:
@@ -219,10 +220,18 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
 
 
 @lru_cache(maxsize=4096)
-def _parsed(line: str, kind: str, place: str, zone: str, indoor: str, building: Building) -> Section:
+def _parsed(
+    line: str,
+    kind: str,
+    place: str,
+    zone: str,
+    indoor: str,
+    building: Building,
+    known: tuple[tuple[str, str], ...],
+) -> Section:
     return section_from_line(
         line, kind=kind, place=place or None, zone=zone or None, indoor=indoor or None, building=building,
-        id="question", file="<question>",
+        known=dict(known), id="question", file="<question>",
     )  # fmt: skip
 
 
@@ -242,7 +251,13 @@ def build(texts: list[str], setting: Setting) -> Section | None:
         return None
     try:
         section = _parsed(
-            " | ".join(texts), setting.kind, setting.place, setting.zone, setting.indoor, building
+            " | ".join(texts),
+            setting.kind,
+            setting.place,
+            setting.zone,
+            setting.indoor,
+            building,
+            tuple(setting.known.items()),
         )
     except InputError:
         return None

@@ -126,13 +126,13 @@ class Lexicon:
         self.foreign = frozenset(listed(words["foreign"]))
         for name, phrases in words["materials"].items():
             self.add_all(listed(phrases), "material", name)
-        taken = set(self.phrases)
+        ours = ("material", "loose", "role", "space", "spacing")
         for name, id_ in library_lexicon().names.items():
-            if name not in taken or self.phrases[name][0].sort == "kind":
+            if not any(e.sort in ours for e in self.phrases.get(name, ())):
                 self.add(name, "material", id_)
         self.by_words: dict[tuple[str, ...], str] = {}
         for phrase, entries in self.phrases.items():
-            if " " in phrase and entries[0].sort == "material":
+            if " " in phrase and any(e.sort == "material" for e in entries):
                 self.by_words.setdefault(tuple(sorted(phrase.split())), phrase)
         self.ordinary = ordinary()
         self.english = english()

@@ -204,6 +204,28 @@ def _stated_order(text: str, scene: Scene) -> bool:
     return bool(_ORDERED.search(low))
 
 
+def _set_side_by_side(unit: _Unit, mentions: list[Mention]) -> list[Mention]:
+    """The two things that a comparison without `or` names: `is cellulose better than fiberglass`."""
+    assert unit.asked is not None
+    first = unit.lexemes[max(unit.asked.subject, unit.asked.start)].start
+    own = [
+        m for m in mentions if m.lexeme in unit.lexemes and m.lexeme.start >= first and (m.material or m.role)
+    ]
+    return own[:2] if len(own) > 1 else []
+
+
+def _settled(unit: _Unit, scene: Scene) -> None:
+    """A choice between two things needs two things: where only one is named, the next fitting intent is meant."""
+    if unit.asked is None or unit.asked.intent != "which":
+        return
+    own = [m for m in scene.mentions if m.lexeme in unit.lexemes]
+    if (
+        not any(m.alternative_to is not None for m in own)
+        and len({m.label for m in own if not m.negated}) < 2
+    ):
+        unit.asked = asked(unit.lexemes, frozenset(("which",))) or Asked("what to use", -1, 0, "which")
+
+
 def _about(unit: _Unit, mentions: list[Mention]) -> tuple[Mention | None, list[Mention]]:
     """What a question is about, and what it sets side by side."""
     if unit.asked is None:
@@ -215,6 +237,8 @@ def _about(unit: _Unit, mentions: list[Mention]) -> tuple[Mention | None, list[M
             for one in (m.alternative_to, m):
                 if one not in options:
                     options.append(one)
+    if intent == "which" and len(options) < 2:
+        options = _set_side_by_side(unit, mentions)
     subject = None
     if unit.asked.subject >= 0:
         x = unit.lexemes[unit.asked.subject]
@@ -229,8 +253,9 @@ def _reading(
     text: str, unit: _Unit, context: Scene, before: Reading | None, units: list[_Unit], asking: list[_Unit]
 ) -> Reading:
     assert unit.asked is not None or not unit.lexemes
-    intent: Intent = unit.asked.intent if unit.asked else "safe here"
     scene = merged(context, unit.scene)
+    _settled(unit, scene)
+    intent: Intent = unit.asked.intent if unit.asked else "safe here"
     subject, options = _about(unit, scene.mentions)
     words, unused, confidence = _words(text, unit, units, asking)
     refusal = refusal_for(unit.lexemes, scene, unit.asked, before is not None)
@@ -308,8 +333,6 @@ class _Read:
 
     def result(self) -> Reading:
         intent = self.intent
-        if intent == "which" and len(self.compared) < 2:
-            intent = self.only_one()
         self.intent = intent
         subject = self.named()
         base: Section | None = None
@@ -331,6 +354,7 @@ class _Read:
         if base is None and intent != "why not always":
             self.no_section()
         self.place_gap(base)
+        self.layers_gap()
         self.notes()
         return Reading(
             self.text,
@@ -345,11 +369,6 @@ class _Read:
             None,
             self.confidence,
         )
-
-    def only_one(self) -> Intent:
-        if self.subject is not None and self.describes():
-            return "need"
-        return "what to use"
 
     def describes(self) -> bool:
         """Whether the text sets out a section, or at least where one stands."""
@@ -388,15 +407,17 @@ class _Read:
         if m.role is not None:
             return Subject("role", m.role.role, m.side)
         if m.space:
-            return Subject("role", "drainage", m.side)
+            return Subject("role", "air space", m.side)
         if m.loose is not None and m.loose.decides:
             return Subject("material", m.lexeme.text.lower(), m.side)
         if (
             m.loose is not None
-            and self.intent in ("how much", "what to use", "cheapest")
-            and "insul" in m.lexeme.text.lower()
+            and m.loose.takes
+            and "thermal control" in load_materials()[m.loose.takes].roles
         ):
-            return Subject("role", "thermal control", m.side)
+            return Subject(
+                "role", "insulation", m.side or ("outside" if "foam" in m.lexeme.text.lower() else "")
+            )
         return Subject("material", m.material, m.side) if m.material else None
 
     # -- sections --------------------------------------------------------------------------------
@@ -521,6 +542,22 @@ class _Read:
             )
         else:
             self.gaps.append(Gap("layers", "Without its layers there is nothing to calculate."))
+
+    def layers_gap(self) -> None:
+        """A verdict on a section of which no layer is told would be one on what was assumed."""
+        s = self.scene
+        told = [m for m in s.mentions if m.material and not m.negated]
+        if self.intent in ("safe here", "what went wrong") and not (
+            told or s.cavity_r or s.outside_r or s.empty
+        ):
+            if not any(g.what == "layers" for g in self.gaps):
+                self.gaps.insert(
+                    0,
+                    Gap(
+                        "layers",
+                        "No layer is named: the insulation, the sheathing and what lies on the room side decide.",
+                    ),
+                )
 
     def place_gap(self, base: Section | None) -> None:
         scene = self.scene

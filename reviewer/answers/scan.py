@@ -75,7 +75,7 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("negation", re.compile(r"\bw/o\b|\bw\\o\b|\bwo/|\bn't\b")),
     ("with", re.compile(r"\bw/\s?|\bw\\\s?|(?<=\s)\+(?=\s)")),
     ("cooled", re.compile(r"\ba/c\b")),
-    ("alternative", re.compile(r"(?<=[a-z])\s?/\s?(?=[a-z])|\bvs\.|\bv\.(?=\s)")),
+    ("alternative", re.compile(r"(?<=[a-z])(?<!\bair)\s?/\s?(?=[a-z])|\bvs\.|\bv\.(?=\s)")),
     ("abbreviation", re.compile(r"\b(?:e\.g\.|i\.e\.|etc\.|approx\.|incl\.)")),
 )  # fmt: skip
 _PRECHECK = re.compile(
@@ -84,7 +84,7 @@ _PRECHECK = re.compile(
 _TOKEN = re.compile(
     r"#\d+|\d+(?:/\d+)?\s?(?:#|lbs?\b|pounds?\b)|[^\W\d_]+(?:[&'’.][^\W\d_]+)*|\d+(?:[.,/]\d+)*|[^\w\s]"
 )
-_JOINS = re.compile(r"[\s\-'’\".]*")
+_JOINS = re.compile(r"[\s\-'’\".]*|(?<=air)/")
 _ENDS = re.compile(r"[?!;\n]+|\.(?=\s|$)|…|•")
 _NOT_END = re.compile(
     r"(?:\b(?:ext|int|vs|approx|incl|o\.c|no|st|ft|mt|in|e\.g|i\.e|etc|min|max|insul|mr|mrs|dr)|\b[a-z])$"

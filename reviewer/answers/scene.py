@@ -20,7 +20,7 @@ _STOPS_NEGATION = frozenset(
 _SILENT = frozenset(("of", "the", "a", "an", "thick", "worth", "my", "our", "some", "any", "more", "full", "and", "is", "are",
                      "be", "with", "on", "in", "at", "that", "layer", "to", "actual", "nominal", "only", "just", "about", "continuous"))  # fmt: skip
 _HARMLESS = frozenset(
-    ("question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
+    ("yr", "question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
      "contractor", "inspector", "sq", "sf", "square", "dollar", "buck", "k", "hour", "week", "winter", "summer",
      "season", "minute", "guy", "thing", "reason", "room", "unit", "floor", "person", "window", "choice",
      "house", "home", "different", "or", "of", "percent", "people", "more", "am", "pm", "th", "st", "nd", "rd")
@@ -75,6 +75,8 @@ class Scene:
     members: str = ""
     """I-joists, as the parser reads them."""
     noun: str = ""
+    double: str = ""
+    """Thickness of a double stud wall, or `yes`."""
     cavity_r: str = ""
     outside_r: str = ""
     empty: bool = False
@@ -166,6 +168,13 @@ class _Gatherer:
             s.setting.kind, s.setting.form, s.kind_sure = kind, form, sure
         elif kind == s.setting.kind and form and not s.setting.form:
             s.setting.form = form
+        if "double" in x.text.lower():
+            s.double = s.double or "yes"
+            for q in [*self.pending, *s.unread[-1:]]:
+                if q.sort == "length" and q.end <= x.start and q.end > x.start - 4:
+                    s.double, q.read = q.value, True
+                    self.pending = [p for p in self.pending if p is not q]
+                    s.unread = [p for p in s.unread if p is not q]
         if normalize(x.text).startswith(("stud", "framed", "frame")) or "stud" in x.text.lower():
             s.noun = s.noun or "stud"
         if "rafter" in x.text.lower():
@@ -200,6 +209,11 @@ class _Gatherer:
             case "retrofit" | "addition" | "new":
                 s.building.setdefault("work", x.value)
                 self.scene.existing = self.scene.existing or x.value == "retrofit"
+            case "ground cover none":
+                s.known["ground cover"] = "none"
+            case "crawl space conditioned":
+                if self.scene.kind_sure < 2:
+                    s.kind, s.form, self.scene.kind_sure = "floor", "conditioned", 2
             case "rain low" | "rain high":
                 s.rain = x.value.removeprefix("rain ")
             case _:
@@ -387,6 +401,17 @@ class _Gatherer:
             x.sort, x.value, x.reads, x.confidence = "R", f"R-{x.value}", f"R-{x.value}", 0.85
             self.pending.append(x)
             return
+        before = self.lexemes[i - 1] if i else None
+        if before is not None and before.value in ("at", "to") and 60 <= _int(x.value) <= 80:
+            x.sort, x.value, x.reads, x.read = "temperature", f"{x.value} F", f"{x.value} °F", True
+            self.scene.setting.temperature = x.value
+            return
+        near = [*self.lexemes[max(i - 1, 0) : i], *self.lexemes[i + 1 : i + 2]]
+        if not any(
+            z.sort in ("material", "loose", "role", "kind", "size", "R", "unknown", "space", "place")
+            for z in near
+        ):
+            return
         follows = self.next_of(i)
         if follows is None or follows.sort != "word" or follows.value not in _HARMLESS:
             self.scene.unread.append(x)
@@ -535,6 +560,15 @@ class _Gatherer:
         ):
             x.read = True
             self.relation = x.value
+            if (
+                any(
+                    w.sort == "word" and w.value in ("and", "or", "with") for w in self.lexemes[i + 1 : i + 3]
+                )
+                and side
+            ):
+                self.relation = ""
+                self.on_side(i, x)
+                return
             if side and (self.last is None or not self.since_break) and y.sort != "kind":
                 self.side, self.relation = side, ""
             elif y.sort == "kind" and self.last is not None and self.since_break:
@@ -652,6 +686,8 @@ class _Gatherer:
 
     def on_finding(self, i: int, x: Lexeme) -> None:
         x.read = True
+        if self.negated:
+            return
         if self.scene.finding is None:
             self.scene.finding = x
 
@@ -669,6 +705,10 @@ class _Gatherer:
 
     def on_unknown(self, i: int, x: Lexeme) -> None:
         self.since_break = False
+
+
+def _int(text: str) -> int:
+    return int(text) if text.isdigit() else 0
 
 
 def _insulates(x: Lexeme) -> bool:
@@ -704,6 +744,7 @@ def merged(a: Scene, b: Scene) -> Scene:
         rain=b.setting.rain or a.setting.rain,
         faces=b.setting.faces or a.setting.faces,
         building=a.setting.building | b.setting.building,
+        known=a.setting.known | b.setting.known,
     )  # fmt: skip
     s.form = (
         b.setting.form
@@ -728,6 +769,7 @@ def merged(a: Scene, b: Scene) -> Scene:
         steel=b.steel or a.steel,
         members=b.members or a.members,
         noun=b.noun or a.noun,
+        double=b.double or a.double,
         cavity_r=b.cavity_r or a.cavity_r,
         outside_r=b.outside_r or a.outside_r,
         empty=a.empty or b.empty,
