@@ -108,7 +108,10 @@ class _Asked:
 
 def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[str]]:
     """The gaps that can decide the answer; those that can't are named in a sentence, and answered over."""
-    if reading.base is None and not reading.options and reading.intent in _NEEDS_SECTION and not reading.gaps:
+    bare = reading.base is None and not reading.options and reading.intent in _NEEDS_SECTION
+    if bare and not any(g.replies for g in reading.gaps):
+        if reading.gaps:
+            return reading, [_Asked(g, (), ()) for g in reading.gaps[:MOST_ASKED]], []
         gap = Gap("layers", "Without its layers there is nothing to review.")
         return reading, [_Asked(gap, (), ())], []
     still: list[_Asked] = []
@@ -128,6 +131,8 @@ def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[
             settled.append(
                 f"It makes no difference which of these it is: {phrases.joined([label for label, _ in gap.replies], 'or')}."
             )
+            if reading.base is None and not reading.options:
+                reading = replace(reading, base=gap.replies[0][1])
     if place_open and not still:
         reading = _moved(reading, "5A")
     return reading, still[:MOST_ASKED], settled

@@ -27,7 +27,7 @@ STATUS = {"answered": 0, "asked back": 1, "referred": 2, "not understood": 2}
 
 def desk_for(rules: Sequence[Path], edition: str, units: Units | None) -> Desk:
     """Raises InputError: a folder of rules that can't be read."""
-    return Desk(load_rules(tuple(rules)), edition, units)
+    return Desk(load_rules(tuple(rules)) if rules else None, edition, units)
 
 
 def ask(question: str, desk: Desk, place: str | None = None) -> Replies:

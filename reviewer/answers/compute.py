@@ -162,7 +162,7 @@ class Desk:
     """Where sections are judged: one rulebook, one edition, one system of units, and what was judged before."""
 
     def __init__(self, rules: Ruleset | None = None, edition: str = "", units: Units | None = None):
-        self.rules = rules if rules is not None else load_rules()
+        self._rules = rules
         self.edition = edition
         self.units: Units | None = units
         self._results: _Kept[Hashable, Result] = _Kept(_KEPT_RESULTS)
@@ -171,6 +171,13 @@ class Desk:
         self._indoors: dict[Hashable, Indoor] = {}
         self._sites: Sites = {}
         self._kept: _Kept[Hashable, object] = _Kept(_KEPT_RESULTS)
+
+    @property
+    def rules(self) -> Ruleset:
+        """Loaded when the first section is judged: a material is explained without them."""
+        if self._rules is None:
+            self._rules = load_rules()
+        return self._rules
 
     def result(self, section: Section) -> Result:
         """The whole review. Raises InputError as `review`."""

@@ -7,7 +7,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from reviewer.answers import phrases
-from reviewer.answers.compute import Decision, Desk, Judged, Point, decide, in_zone, layer_key, neighbors
+from reviewer.answers.compute import (
+    Decision,
+    Desk,
+    Judged,
+    Point,
+    decide,
+    in_zone,
+    layer_key,
+    neighbors,
+    section_key,
+)
 from reviewer.answers.reading import Reading
 from reviewer.errors import InputError
 from reviewer.model.section import Indoor, Layer, Section
@@ -267,74 +277,82 @@ def turns(
 # -- the cheapest way to a better one ---------------------------------------------------------------
 
 
-def improvements(draft: Draft, section: Section, result: Result) -> list[str]:
-    """What makes a section pass, or leaves fewer cautions: the changes that its findings propose, each reviewed;
-    the cheapest in the coarse order of costs first. At most two."""
-    from reviewer.remedies.changes import apply, draft_of, section_of
-    from reviewer.remedies.costs import coarse
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    cost: float
+    words: str
+    section: Section
 
+
+def improvements(draft: Draft, section: Section, result: Result) -> list[str]:
+    """What makes a section pass, or leaves fewer cautions: the changes that its findings propose, one at a time and the
+    first of each together, each reviewed; the cheapest in the coarse order of costs first. At most two."""
     desk = draft.desk
     before = desk.judged([section])[0]
     if before.rank[1:] == (0, 0):
         return []
-    prices, start = coarse(), draft_of(section)
-    tried: dict[object, tuple[float, str, Section]] = {}
-    for f in result.findings:
-        if f.severity not in ("serious", "caution"):
-            continue
-        for r in f.remedies:
-            if not r.change or len(tried) >= _MOST_TRIED:
-                continue
-            try:
-                changed = apply(r.change, start)
-                new = section_of(changed)
-            except InputError:
-                continue
-            price = prices.change(r.change, section.layers)
-            words = phrases.change(r.change, [x.name for x in section.layers])
-            tried.setdefault(changed.key, (price.amount if price else float("inf"), words, new))
-    ranked = sorted(tried.values(), key=lambda t: (t[0], t[1]))
-    found = desk.judged([s for _, _, s in ranked])
-    good = [
-        (j, cost, words)
-        for (cost, words, _), j in zip(ranked, found, strict=True)
-        if j.rank < before.rank
-        and j.disposition in ("no exceptions taken", "make corrections noted")
-        and (before.u_value is None or (j.u_value is not None and j.u_value <= _MOST_HEAT * before.u_value))
-    ]
-    out: list[str] = []
-    best: tuple[int, int, int] | None = None
-    for j, cost, words in good:
-        if best is None or j.rank < best:
-            best = j.rank
-            out.append(_improvement(words, j, cost))
     if not any(c.startswith("reviewer remedy") for c in draft.commands):
         draft.commands.append(command(desk, section, "remedy"))
+    ranked = desk.kept(("proposed", section_key(section)), lambda: _proposed(section, result))
+    found = desk.judged([t.section for t in ranked])
+    out: list[str] = []
+    best: tuple[int, int, int] | None = None
+    for t, j in zip(ranked, found, strict=True):
+        passes = j.disposition in ("no exceptions taken", "make corrections noted") and j.rank < before.rank
+        warm = before.u_value is None or (j.u_value is not None and j.u_value <= _MOST_HEAT * before.u_value)
+        if passes and warm and (best is None or j.rank < best):
+            best = j.rank
+            out.append(_improvement(t, j))
     if out:
         return out[:2]
-    return _searched(draft, section)
+    return [
+        "Neither one change that the findings propose nor these together make it pass; `reviewer remedy` searches all "
+        "that builders change."
+    ]
 
 
-def _improvement(words: str, j: Judged, cost: float) -> str:
+def _proposed(section: Section, result: Result) -> list[_Tried]:
+    """The changes that findings propose, the cheapest first, and the first of each finding together."""
+    from reviewer.remedies.changes import draft_of, section_of
+    from reviewer.remedies.costs import coarse
+    from reviewer.remedies.moves import made
+
+    prices, start, names = coarse(), draft_of(section), [x.name for x in section.layers]
+
+    def tried(changes: Sequence[dict]) -> tuple[object, _Tried] | None:
+        try:
+            changed = made(start, changes)
+            new = section_of(changed)
+        except InputError:
+            return None
+        costs = [prices.change(c, section.layers) for c in changes]
+        cost = sum(p.amount if p is not None else float("inf") for p in costs)
+        words = phrases.joined([phrases.change(c, names) for c in changes])
+        return changed.key, _Tried(round(cost, 6), words, new)
+
+    bad = [f for f in result.findings if f.severity in ("serious", "caution")]
+    single: dict[object, _Tried] = {}
+    first: dict[str, dict] = {}
+    for f in bad:
+        for r in f.remedies:
+            found = tried([r.change]) if r.change and len(single) < _MOST_TRIED else None
+            if found is not None:
+                single.setdefault(*found)
+                first.setdefault(f.rule, r.change)
+    serious = [first[f.rule] for f in bad if f.severity == "serious" and f.rule in first]
+    for group in (serious, list(first.values())):
+        once = [c for n, c in enumerate(group) if c not in group[:n]]
+        found = tried(once) if 1 < len(once) <= 4 else None
+        if found is not None:
+            single.setdefault(*found)
+    return sorted(single.values(), key=lambda t: (t.cost, t.words))
+
+
+def _improvement(t: _Tried, j: Judged) -> str:
     left = "" if j.worst is None else f", with this left: {phrases.titled(j.worst)}"
     price = (
         ""
-        if cost == float("inf")
-        else f" Relative cost {cost:g}, where a coat of paint is 1 (coarse, common practice)."
+        if t.cost == float("inf")
+        else f" Relative cost {t.cost:g}, where a coat of paint is 1 (coarse, common practice)."
     )
-    return f"{phrases.capitalized(words)}: then {phrases.DISPOSITIONS[j.disposition]}{left}.{price}"
-
-
-def _searched(draft: Draft, section: Section, most: int = 64) -> list[str]:
-    """By the search, two changes at most, where no single proposal of a finding does."""
-    from reviewer.remedies.search import Limits, search
-
-    found = search(section, draft.desk.judges(), Limits(most_changes=2, most_candidates=most))
-    names = [x.name for x in section.layers]
-    for f in found.front[:1]:
-        words = "; ".join(phrases.change(c, names) for m in f.candidate.moves for c in m.changes)
-        return [
-            f"{phrases.capitalized(words)}: then {phrases.DISPOSITIONS[f.judgment.disposition]}. "
-            f"Relative cost {f.candidate.cost:g}, where a coat of paint is 1 (coarse, common practice)."
-        ]
-    return [f"No change of the {found.tried} tried makes it pass; the whole search is `reviewer remedy`."]
+    return f"{phrases.capitalized(t.words)}: then {phrases.DISPOSITIONS[j.disposition]}{left}.{price}"
