@@ -74,7 +74,7 @@ def _sections(c: Comparison) -> Markup:
 
 def _pair(c: Comparison, pair: Pair) -> Iterator[Markup | None]:
     a, b = c.sections[pair.before].letter, c.sections[pair.after].letter
-    yield el("p", el("strong", pair.says))
+    yield el("p", pair.says)
     if pair.because:
         yield el("p", "The verdict moves with:")
         yield bullets(pair.because)

@@ -135,14 +135,11 @@ def hostile(ordinary: Result) -> Result:
     )
 
 
-KEPT = Path(__file__).parent / "kept"
-
-
 @pytest.fixture(scope="session")
 def held() -> Result:
-    """The README's section as it was reviewed once, with all proofs: what pages and drawings are compared on, so that
-    a change of the rulebook does not move them."""
-    return Result.model_validate_json((KEPT / "ordinary.result.json").read_text(encoding="utf-8"))
+    """The README's section with all proofs."""
+    case = CASES / "vapor-control" / "mill-street-shut-in.yaml"
+    return _kept("proven", lambda: review(load_section(case), proof=True))
 
 
 @pytest.fixture(scope="session")

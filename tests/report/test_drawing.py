@@ -6,6 +6,7 @@ import os
 import re
 import subprocess
 import sys
+from itertools import pairwise
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -14,7 +15,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reviewer import cli
-from reviewer.library.materials import all_materials
+from reviewer.library.materials import load_materials
 from reviewer.model.parse import load_section
 from reviewer.report import hatch, ink
 from reviewer.report.drawing import described, drawing, standalone
@@ -24,7 +25,7 @@ from reviewer.result import Result
 from reviewer.review import review
 
 ROOT = Path(__file__).parents[2]
-KEPT = Path(__file__).parent / "kept"
+GOLDEN, KEPT = Path(__file__).parent / "golden", Path(__file__).parent / "kept"
 SVG = "{http://www.w3.org/2000/svg}"
 SECTIONS = (
     "vapor-control/mill-street-shut-in",
@@ -90,7 +91,7 @@ def test_layers_lie_edge_to_edge_from_the_room_outwards(section: Result) -> None
     ]
     if section.section.kind == "roof":
         found = [(-b, -a) for a, b in found]
-    for (_, end), (start, _) in zip(found, found[1:], strict=False):
+    for (_, end), (start, _) in pairwise(found):
         # Sheets lie between the bodies, each thinner than a line.
         assert -0.02 <= start - end < SHEET * len(section.layers)
 
@@ -143,7 +144,7 @@ def test_every_hatch_that_is_used_is_defined_and_ids_keep_apart(section: Result)
 
 
 def test_every_family_of_the_library_has_a_hatch_of_its_own() -> None:
-    assert {m.family for m in all_materials()} <= set(hatch.FAMILIES)
+    assert {m.family for m in load_materials().values()} <= set(hatch.FAMILIES)
     strokes = [(t[1], t[2], t[3]) for t in hatch._TILES.values()]
     assert len(set(strokes)) == len(strokes)
 
@@ -220,7 +221,7 @@ def test_the_same_result_gives_the_same_bytes_whatever_the_hash_seed(held: Resul
     code = (
         "from pathlib import Path\nfrom reviewer.result import Result\nfrom reviewer.report import html\n"
         "from reviewer.report.drawing import standalone\n"
-        f"r = Result.model_validate_json(Path({str(KEPT / 'ordinary.result.json')!r}).read_text(encoding='utf-8'))\n"
+        f"r = Result.model_validate_json(Path({str(KEPT / 'proven.json')!r}).read_text(encoding='utf-8'))\n"
         "import sys\nsys.stdout.buffer.write((standalone(r) + html.render([r])).encode())"
     )
     outputs = {
@@ -239,7 +240,7 @@ def test_the_same_result_gives_the_same_bytes_whatever_the_hash_seed(held: Resul
 @pytest.mark.parametrize("name", ["ordinary", "enormous"])
 def test_the_kept_drawings_hold(name: str, held: Result, held_enormous: Result) -> None:
     """REVIEWER_WRITE_SCENARIOS=1 writes them anew; look at them."""
-    path = KEPT / f"{name}.svg"
+    path = GOLDEN / f"{name}.svg"
     found = standalone(held if name == "ordinary" else held_enormous)
     if os.environ.get("REVIEWER_WRITE_SCENARIOS"):
         path.write_text(found, encoding="utf-8")
@@ -287,12 +288,12 @@ def test_places_keep_their_order_their_gap_and_their_bounds(wanted: list[float],
     least = min(gap, 300.0 / max(len(wanted) - 1, 1))
     assert len(places) == len(wanted)
     assert all(-1e-6 <= p <= 300 + 1e-6 for p in places)
-    assert all(b - a >= least - 1e-6 for a, b in zip(places, places[1:], strict=False))
+    assert all(b - a >= least - 1e-6 for a, b in pairwise(places))
 
 
 @given(st.lists(st.one_of(st.none(), st.floats(1e-5, 2.0)), min_size=1, max_size=60))
 def test_a_scale_fills_its_length_and_is_one_scale(thicknesses: list[float | None]) -> None:
-    held = Result.model_validate_json((KEPT / "ordinary.result.json").read_text(encoding="utf-8"))
+    held = Result.model_validate_json((KEPT / "proven.json").read_text(encoding="utf-8"))
     layers = [
         held.layers[0].model_copy(update={"index": n, "thickness": t}) for n, t in enumerate(thicknesses)
     ]
