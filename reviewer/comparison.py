@@ -53,9 +53,11 @@ class Number(Value):
 
 
 class FindingPair(Value):
-    """A finding of the one beside that of the other."""
+    """A finding of the one beside that of the other: of one rule, or of two of which one takes the place of the other
+    and which differ in severity."""
 
     rule: str
+    """Of the first that is there."""
     moved: Moved
     before: FindingLine | None
     after: FindingLine | None

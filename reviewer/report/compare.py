@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
-from reviewer.comparison import At, Comparison, FindingPair, LayerPair, Number, Pair
+from reviewer.comparison import At, Comparison, FindingPair, Number, Pair
 from reviewer.report import words
-from reviewer.report.markdown import escape
+from reviewer.report.letterhead import Letterhead
+from reviewer.report.paper import Paper
 from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint, wrap
 from reviewer.result import Disposition
 from reviewer.units import DIMENSIONS, show
@@ -35,6 +36,13 @@ def as_html(comparison: Comparison) -> str:
     from reviewer.report import html_compare
 
     return html_compare.render(comparison)
+
+
+def as_paper(comparison: Comparison, letterhead: Letterhead | None = None, *, pictures: bool = True) -> Paper:
+    """For PDF, DOCX, Markdown and the linear text."""
+    from reviewer.report.compare_paper import compare_paper
+
+    return compare_paper(comparison, letterhead, pictures=pictures)
 
 
 def as_text(comparison: Comparison, width: int = 80, color: bool = False) -> str:
@@ -140,13 +148,20 @@ def _finding(f: FindingPair, prose: int) -> Iterator[Line]:
     shown = f.after or f.before
     assert shown is not None
     severity = shown.severity
-    moved = f" (was {f.severity_before})" if f.moved in ("graver", "milder") else ""
-    mark = f"{'done well' if severity == 'credit' else severity}{moved}"
-    for n, t in enumerate(wrap(f"{mark}: {shown.title} [{f.rule}]", prose, "    - ")):
+    mark = f"{'done well' if severity == 'credit' else severity}{moved(f)}"
+    for n, t in enumerate(wrap(f"{mark}: {shown.title} [{shown.rule}]", prose, "    - ")):
         yield Line(t, severity if n == 0 else "plain", 6 + len(mark) if n == 0 else -1)
     for text in f.because:
         for t in wrap(text, prose, "        "):
             yield Line(t, "dim")
+
+
+def moved(f: FindingPair) -> str:
+    """What it was before, where it has grown or eased."""
+    if f.moved not in ("graver", "milder") or f.before is None or f.after is None:
+        return ""
+    other = f": {words.clean(f.before.title)}" if f.before.rule != f.after.rule else ""
+    return f" (was {f.severity_before}{other})"
 
 
 _STEPS = {"same": " ", "changed": "~", "added": "+", "taken out": "-"}
@@ -220,75 +235,3 @@ def where(x: At) -> str:
     if asked.startswith("zone "):
         return f"{asked}, {place}"
     return f"{asked}, zone {x.zone}" if x.zone else asked
-
-
-def as_markdown(c: Comparison) -> str:
-    out = ["# Side by side", ""]
-    for n, s in enumerate(c.sections):
-        out += [
-            f"- **{s.letter}** {escape(s.name)} ({escape(stands(c, n))}): "
-            f"**{words.DISPOSITIONS[s.disposition]}.** {escape(s.summary)}"
-        ]
-    out.append("")
-    for pair in c.pairs:
-        out += _markdown_pair(c, pair)
-    if c.numbers:
-        letters = " | ".join(s.letter for s in c.sections)
-        out += ["## Numbers", "", f"| | {letters} |", "| --- |" + " --: |" * len(c.sections)]
-        for n in c.numbers:
-            row = " | ".join(
-                f"**{escape(amount(n, k, c.units))}**" if best(n) == k else escape(amount(n, k, c.units))
-                for k in range(len(c.sections))
-            )
-            out.append(f"| {escape(n.label)} | {row} |")
-        out += ["", "Bold: better by more than a twentieth.", ""]
-    if c.climates:
-        letters = " | ".join(s.letter for s in c.sections)
-        out += [
-            "## In other climates",
-            "",
-            f"| Climate | {letters} |",
-            "| --- |" + " --- |" * len(c.sections),
-        ]
-        for x in c.climates:
-            cells = [
-                words.DISPOSITIONS[d] + (f": {escape(f.title)}" if f is not None else "")
-                for d, f in zip(x.dispositions, x.deciding, strict=True)
-            ]
-            out.append(f"| {escape(where(x))} | " + " | ".join(cells) + " |")
-        out.append("")
-    out += ["## Cautions", "", *[f"- {escape(t)}" for t in c.cautions]]
-    return "\n".join(out) + "\n"
-
-
-def _markdown_pair(c: Comparison, pair: Pair) -> list[str]:
-    a, b = c.sections[pair.before].letter, c.sections[pair.after].letter
-    out = [f"## What {b} buys over {a}", "", escape(pair.says), ""]
-    if pair.because:
-        out += ["The verdict moves with:", "", *[f"- {escape(t)}" for t in pair.because], ""]
-    out += [f"### Layers of {a} and {b}, from the room outwards", "", f"| {a} | {b} | What differs |"]
-    out.append("| --- | --- | --- |")
-    out += [f"| {_cell(p, 'before')} | {_cell(p, 'after')} | {escape(_differs(p))} |" for p in pair.layers]
-    out += ["", f"### Findings of {a} and {b}", ""]
-    for head, found in groups(c, pair):
-        out += [f"**{head}**", "", *_markdown_findings(found), ""]
-    return out
-
-
-def _cell(p: LayerPair, side: str) -> str:
-    at, text = (p.before, p.text_before) if side == "before" else (p.after, p.text_after)
-    return "" if at is None else f"{at + 1}. {escape(text)}"
-
-
-def _differs(p: LayerPair) -> str:
-    return "; ".join(p.differs) if p.step == "changed" else "" if p.step == "same" else p.step
-
-
-def _markdown_findings(found: Sequence[FindingPair]) -> Iterator[str]:
-    for f in found:
-        shown = f.after or f.before
-        assert shown is not None
-        moved = f" (was {f.severity_before})" if f.moved in ("graver", "milder") else ""
-        because = f": {escape('; '.join(f.because))}" if f.because else ""
-        mark = "done well" if shown.severity == "credit" else shown.severity
-        yield f"- {mark}{moved}: {escape(shown.title)} `{f.rule}`{because}"

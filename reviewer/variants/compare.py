@@ -6,6 +6,7 @@ import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from string import ascii_uppercase
+from typing import TYPE_CHECKING
 
 import reviewer
 from reviewer.advice import FindingLine
@@ -23,6 +24,9 @@ from reviewer.variants import standing
 from reviewer.variants.align import Matched, align
 from reviewer.variants.judging import Judges
 from reviewer.variants.standing import QUANTITIES, Standing
+
+if TYPE_CHECKING:
+    from reviewer.rules.ruleset import Ruleset
 
 MOST_SECTIONS = 12
 _SAME = 1e-6
@@ -68,7 +72,8 @@ def compare(
     system: Units = units or sides[0].result.units
     if any(s.result.units != system for s in sides):
         sides = [_side(s, judges, system, n) for n, s in enumerate(here)]
-    pairs = [_pair(sides[0], other, n, system) for n, other in enumerate(sides[1:], 1)]
+    related = _related(judges.rules)
+    pairs = [_pair(sides[0], other, n, related, system) for n, other in enumerate(sides[1:], 1)]
     across = _across(sections, climates, judges, system)
     return Comparison(
         program=f"reviewer {reviewer.__version__}",
@@ -199,10 +204,10 @@ def _numbers(sides: Sequence[_Side]) -> list[Number]:
 # -- findings ------------------------------------------------------------------------------------
 
 
-def _pair(a: _Side, b: _Side, at: int, system: Units) -> Pair:
+def _pair(a: _Side, b: _Side, at: int, related: Related, system: Units) -> Pair:
     matched = align(a.layers, b.layers)
     layers = _layer_pairs(a, b, matched, system)
-    findings = _finding_pairs(a, b, matched, system)
+    findings = _finding_pairs(a, b, matched, related, system)
     moved = [f for f in findings if f.moved != "both" and _weighs(f)]
     return Pair(
         before=0,
@@ -223,7 +228,27 @@ def _weighs(f: FindingPair) -> bool:
 _RANK = {"serious": 3, "caution": 2, "note": 1, "credit": 0}
 
 
-def _finding_pairs(a: _Side, b: _Side, matched: Sequence[Matched], system: Units) -> list[FindingPair]:
+Related = Callable[[str, str], bool]
+"""Whether one of two rules takes the place of the other's findings."""
+
+
+def _related(rules: Ruleset) -> Related:
+    def related(one: str, other: str) -> bool:
+        a, b = rules.rules.get(one), rules.rules.get(other)
+        if a is None or b is None or a.finding is None or b.finding is None:
+            return False
+        same = a.finding.severity == b.finding.severity or "credit" in (
+            a.finding.severity,
+            b.finding.severity,
+        )
+        return not same and (any(d.rule == other for d in a.defeats) or any(d.rule == one for d in b.defeats))
+
+    return related
+
+
+def _finding_pairs(
+    a: _Side, b: _Side, matched: Sequence[Matched], related: Related, system: Units
+) -> list[FindingPair]:
     across = {m.before: m.after for m in matched if m.before is not None and m.after is not None}
     back = {j: i for i, j in across.items()}
     rest = list(b.result.findings)
@@ -238,7 +263,18 @@ def _finding_pairs(a: _Side, b: _Side, matched: Sequence[Matched], system: Units
             if other is not None:
                 rest = [g for g in rest if g is not other]
                 found.append((f, other))
-    found += [(f, None) for f in a.result.findings if not any(x is f for x, _ in found)]
+    alone = [f for f in a.result.findings if not any(x is f for x, _ in found)]
+    for f in list(alone):
+        # Where one rule takes the place of another, the one here and the other there are one thing grown or eased.
+        places = {across.get(i) for i in f.layers}
+        other = next(
+            (g for g in rest if related(f.rule, g.rule) and (places & set(g.layers) or not f.layers)), None
+        )
+        if other is not None:
+            alone = [x for x in alone if x is not f]
+            rest = [g for g in rest if g is not other]
+            found.append((f, other))
+    found += [(f, None) for f in alone]
     found += [(None, g) for g in rest]
     pairs = [_finding_pair(x, y, a, b, across, back, system) for x, y in found]
     order = [r.rule for r in (*a.result.findings, *b.result.findings)]
