@@ -170,7 +170,8 @@ class _Maker:
         """A piece for every mention; a generic word for what is named beside it is that."""
         for m in self.mentions:
             if m.role is not None and not m.material:
-                self.role(m)
+                if not m.predicate:
+                    self.role(m)
                 continue
             if m.loose is not None and not m.material and not m.loose.decides:
                 continue

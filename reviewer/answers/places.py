@@ -98,7 +98,7 @@ def find_spots(text: str) -> list[Spot]:
     def free(start: int, end: int) -> bool:
         return all(end <= s.start or start >= s.end for s in spots)
 
-    for finder in (_zones, _codes, _coordinates, _with_region, _alone, _regions):
+    for finder in (_zones, _codes, _coordinates, _with_region, _nicknames, _alone, _regions):
         for spot in finder(text):
             if free(spot.start, spot.end):
                 spots.append(spot)
@@ -330,6 +330,19 @@ def _unlisted(name: str, start: int, end: int) -> Spot | None:
     choices = tuple((f"{_title(name)}, {s}", f"{_title(name)}, {s}") for s in states[:4])
     reads = f"{_title(name)} in {' or '.join(states[:4])}" if states else "a place that is not known"
     return Spot(start, end, choices=choices, reads=reads, confidence=0.5 if states else 0.4)
+
+
+@cache
+def _nickname_pattern() -> re.Pattern[str]:
+    words = sorted(data("wording.yaml")["nicknames"], key=len, reverse=True)
+    return re.compile(r"\b(?:" + "|".join(map(re.escape, words)) + r")\b", re.I)
+
+
+def _nicknames(text: str) -> Iterator[Spot]:
+    known = data("wording.yaml")["nicknames"]
+    for m in _nickname_pattern().finditer(text):
+        place = known[m[0].casefold()]
+        yield Spot(*m.span(), place, reads=place, confidence=0.95, note=f"{m[0]} was taken as {place}")
 
 
 def _city(name: str, key: str, start: int, end: int) -> Spot:

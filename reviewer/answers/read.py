@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 from reviewer.answers.assemble import Assembly, Open, assemble, role_text
 from reviewer.answers.context import follow
@@ -62,6 +63,7 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     if refusal is not None:
         return [Reading(text, "safe here", (), (), None, refusal=refusal)]
     units = _units(text, lexemes)
+    _self_answered(units)
     for unit in units:
         unit.scene = gather(unit.lexemes)
         unit.scene.as_said = _stated_order(text[unit.start : unit.end], unit.scene)
@@ -70,6 +72,7 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
         asking = [_whole(units, text)] if units else [_Unit([], 0, len(text), None)]
         units = asking
     readings = []
+    prior: Mention | None = None
     for n, unit in enumerate(asking):
         context = Scene()
         for other in units:
@@ -81,9 +84,9 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
                 context = merged(context, _kept(other))
             elif other.asked is None and (early or last):
                 context = merged(context, other.scene)
-        readings.append(
-            _reading(text, unit, context, before if n == 0 or before is None else before, units, asking)
-        )
+        subject, reading = _reading(text, unit, context, before, units, asking, prior)
+        prior = subject or prior
+        readings.append(reading)
     return readings
 
 
@@ -118,6 +121,25 @@ def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
                 found = Asked("safe here", -1, 0, "")
             units.append(_Unit(part, part[0].start, part[-1].end, found))
     return units
+
+
+def _self_answered(units: list[_Unit]) -> None:
+    """`kraft? no, unfaced`: a question that the asker answers is a statement."""
+    for u, after in pairwise(units):
+        first = next((x for x in after.lexemes if x.sort != "break"), None)
+        said = [x for x in u.lexemes if x.sort != "break"]
+        if (
+            u.asked is None
+            or first is None
+            or len(said) > 3
+            or first.text.lower() not in ("no", "nope", "none", "yes", "yep", "yeah")
+        ):
+            continue
+        u.asked = None
+        if first.sort == "negation" or first.text.lower() == "nope":
+            if first.sort == "negation":
+                after.lexemes.remove(first)
+            u.lexemes.insert(0, Lexeme(u.start, u.start, "", "negation", "no", "no"))
 
 
 def _separate(units: list[_Unit]) -> list[_Unit]:
@@ -181,10 +203,10 @@ def _kept(unit: _Unit) -> Scene:
 
 
 _ORDERED = re.compile(
-    r"\b(?:from|going|working|starting)?\s*(?:the )?(?:inside|interior|in)\s*(?:to|->|→|-)\s*(?:the )?(?:outside|exterior|out)\b|\binside[- ]out\b|\bfrom the inside\b|\bfrom inside\b|\bfrom the room\b|\|"
+    r"\b(?:from|going|working|starting)?\s*(?:the )?(?:inside|interior|in)\s*(?:to|->|→|-)\s*(?:the )?(?:outside|exterior|out)\b|\binside[- ]out\b(?! (?:of|for))|\bfrom the inside\b|\bfrom inside\b|\bfrom the room\b|\|"
 )
 _REVERSED = re.compile(
-    r"\b(?:from|going|working|starting)?\s*(?:the )?(?:outside|exterior|out)\s*(?:to|->|→|-)\s*(?:the )?(?:inside|interior|in)\b|\boutside[- ]in\b|\bfrom the outside\b|\bfrom outside\b"
+    r"\b(?:from|going|working|starting)?\s*(?:the )?(?:outside|exterior|out)\s*(?:to|->|→|-)\s*(?:the )?(?:inside|interior|in)\b|\boutside-in\b|\boutside in[:,]|\bfrom the outside[:,]|\bfrom outside[:,]"
 )
 
 
@@ -226,8 +248,13 @@ def _settled(unit: _Unit, scene: Scene) -> None:
         unit.asked = asked(unit.lexemes, frozenset(("which",))) or Asked("what to use", -1, 0, "which")
 
 
-def _about(unit: _Unit, mentions: list[Mention]) -> tuple[Mention | None, list[Mention]]:
-    """What a question is about, and what it sets side by side."""
+_PRONOUNS = frozenset(("one", "it", "that", "them", "those", "this", "either"))
+
+
+def _about(
+    unit: _Unit, mentions: list[Mention], prior: Mention | None = None
+) -> tuple[Mention | None, list[Mention]]:
+    """What a question is about, and what it sets side by side; `prior` is what the question before was about."""
     if unit.asked is None:
         return None, []
     intent = unit.asked.intent
@@ -246,26 +273,39 @@ def _about(unit: _Unit, mentions: list[Mention]) -> tuple[Mention | None, list[M
     if subject is None and intent in ("need", "leave out", "add", "why not always"):
         after = [m for m in mentions if m.lexeme.start >= unit.lexemes[unit.asked.start].start]
         subject = next((m for m in after if not m.referred_to or intent == "leave out"), None)
+        if (
+            subject is None
+            and prior is not None
+            and any(x.value in _PRONOUNS for x in unit.lexemes if x.sort in ("word", "number"))
+        ):
+            subject = prior
     return subject, options
 
 
 def _reading(
-    text: str, unit: _Unit, context: Scene, before: Reading | None, units: list[_Unit], asking: list[_Unit]
-) -> Reading:
+    text: str,
+    unit: _Unit,
+    context: Scene,
+    before: Reading | None,
+    units: list[_Unit],
+    asking: list[_Unit],
+    prior: Mention | None,
+) -> tuple[Mention | None, Reading]:
     assert unit.asked is not None or not unit.lexemes
     scene = merged(context, unit.scene)
     _settled(unit, scene)
     intent: Intent = unit.asked.intent if unit.asked else "safe here"
-    subject, options = _about(unit, scene.mentions)
+    subject, options = _about(unit, scene.mentions, prior)
     words, unused, confidence = _words(text, unit, units, asking)
     refusal = refusal_for(unit.lexemes, scene, unit.asked, before is not None)
     if before is not None and refusal is None:
         followed = follow(text, unit, scene, before, words, unused, confidence)
         if followed is not None:
-            return followed
+            return subject, followed
     result = _Read(text, unit, scene, intent, subject, options).result()
     confidence = min(confidence, result.confidence)
-    return replace(result, words=words, unused=unused, confidence=confidence, refusal=refusal)
+    result = replace(result, words=words, unused=unused, confidence=confidence, refusal=refusal)
+    return subject, result
 
 
 def _words(
@@ -290,7 +330,16 @@ def _words(
                         confidence, 0.7 if x.sort in ("number", "R", "length", "permeance") else 0.8
                     )
                 continue
-            if x.sort in ("word", "break", "part", "number", "share", "age", "coats", "gauge"):
+            if x.start == x.end or x.sort in (
+                "word",
+                "break",
+                "part",
+                "number",
+                "share",
+                "age",
+                "coats",
+                "gauge",
+            ):
                 if x.sort == "part":
                     unused.append(x.text)
                 continue
@@ -330,6 +379,7 @@ class _Read:
         self.gaps: list[Gap] = []
         self.taken: list[Taken] = []
         self.confidence = 1.0
+        self.asks_thickness = intent == "safe here"
 
     def result(self) -> Reading:
         intent = self.intent
@@ -345,9 +395,10 @@ class _Read:
             options = self.without_and_with()
             base = options[0].section if options else None
         else:
+            foam = self.subject is not None and "spray foam" in self.subject.material
             left_out = (
                 [self.subject]
-                if intent in ("how much", "why not always") and self.subject is not None
+                if not foam and intent in ("how much", "why not always") and self.subject is not None
                 else []
             )
             base = self.assembled([m for m in self.scene.mentions if m not in left_out])
@@ -423,15 +474,35 @@ class _Read:
     # -- sections --------------------------------------------------------------------------------
 
     def assembled(self, mentions: list[Mention]) -> Section | None:
-        made = assemble(self.scene, [m for m in mentions if not m.replaces], self.scene.mentions)
+        kept = [m for m in mentions if not m.replaces]
+        if self.intent == "how much" and self.subject is not None and "spray foam" in self.subject.material:
+            kept = [m for m in kept if not self.same(m, self.subject) or m is self.subject]
+        made = assemble(self.scene, kept, self.scene.mentions)
         self.taken += [t for t in made.taken if t not in self.taken]
-        section = made.section()
+        section = made.section(thickness=None if self.asks_thickness else self.usual(made))
         for o in made.open:
             self.open_gap(made, o)
         return section
 
+    def usual(self, made: Assembly) -> dict[str, str]:
+        """A usual thickness for each board that has none, taken where it is not what decides."""
+        found: dict[str, str] = {}
+        for o in made.open:
+            if o.what.startswith("how thick"):
+                deep = made.setting.kind == "roof" and made.setting.form == "low slope"
+                found[o.material] = "4 in" if deep else "2 in"
+                taken = Taken(
+                    f"{found[o.material]} {o.material}",
+                    "no thickness is told, and a usual one shows which way it goes",
+                )
+                if taken not in self.taken:
+                    self.taken.append(taken)
+        return found
+
     def open_gap(self, made: Assembly, o: Open) -> None:
-        if any(g.what == o.what for g in self.gaps):
+        if any(g.what == o.what for g in self.gaps) or (
+            o.what.startswith("how thick") and not self.asks_thickness
+        ):
             return
         replies: list[tuple[str, Section]] = []
         for choice in o.choices:
@@ -480,7 +551,8 @@ class _Read:
         self.taken += [t for t in (*without.taken, *added.taken) if t not in self.taken]
         for o in added.open:
             self.open_gap(added, o)
-        a, b = self.plain(without, subject), added.section()
+        a = self.plain(without, subject)
+        b = added.section(thickness=None if self.asks_thickness else self.usual(added))
         if a is None or b is None:
             return ()
         return (Option(f"without {label}", a), Option(f"with {label}", b))
@@ -491,7 +563,7 @@ class _Read:
             gone = [p for p in without.pieces if p.material == subject.material and not p.said]
             for p in gone:
                 without.pieces.remove(p)
-        return without.section()
+        return without.section(thickness=None if self.asks_thickness else self.usual(without))
 
     @staticmethod
     def same(a: Mention, b: Mention) -> bool:
@@ -517,7 +589,7 @@ class _Read:
             self.taken += [t for t in made.taken if t not in self.taken]
             for o in made.open:
                 self.open_gap(made, o)
-            section = made.section()
+            section = made.section(thickness=self.usual(made))
             if section is not None:
                 out.append(Option(m.label or m.lexeme.text.lower(), section))
         return tuple(out), out[0].section if out else None

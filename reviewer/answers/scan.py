@@ -65,7 +65,7 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("age", re.compile(r"\b(?P<n>\d{2,3})[ -]?(?:years?|yrs?)[ -]?old\b")),
     ("permeance", re.compile(rf"(?P<n>{_N})[\s-]*(?:us )?perms?\b(?! (?:rating|value))")),
     ("item", re.compile(r"(?:(?<=^)|(?<=[\s(]))\(?(?:[1-9]|[a-d])[).](?=\s)")),
-    ("length", re.compile(rf"\b(?P<h>half|quarter|three quarters?)(?: of)?(?: an?)?[ -]inch(?:es)?\b|\b(?:an? )?inch and an? (?P<iq>half|quarter)\b|\b(?P<w>{_SPELLED_N})(?: and (?:a |one )?(?P<wh>half|quarter))?[ -](?:full )?(?P<wu>inch(?:es)?|in\.?|mils?|feet|foot)\b(?! x)")),
+    ("length", re.compile(rf"\b(?P<h>half|quarter|three quarters?)(?: of)?(?: an?)?[ -]inch(?:es)?\b|\b(?:an? )?inch and an? (?P<iq>half|quarter)\b|\b(?P<w>{_SPELLED_N})(?: and (?:a |one )?(?P<wh>half|quarter))?[ -](?:full )?(?P<wu>inch(?:es)?|in(?=\.|\s+(?:of|thick|[a-z]*(?:foam|board|xps|eps|iso|polyiso|gap)))\.?|mils?|feet|foot)\b(?! x)")),
     ("length", re.compile(r"(?P<i>\d+)\s+and\s+(?:a\s+)?(?P<f>half|quarter|\d/\d)\s*(?:-?\s?inch(?:es)?|in\.?|\")")),
     ("length", re.compile(rf"{wording.START}(?P<low>{_N})(?:(?:\s?{wording.LENGTH_UNIT})?\s*(?:\bto\b|\bor\b|-|–)\s*(?P<high>{_N}))?[\s-]{{0,2}}(?P<unit>{wording.LENGTH_UNIT})")),
     ("fraction", wording.BARE_FRACTION),
@@ -314,7 +314,8 @@ def _norms(work: str, words: Lexicon) -> list[_Norm]:
                     i += count - 1
                     break
         if not text:
-            if token[0] not in '-\'’"."':
+            joins = token[0] == "/" and norms and norms[-1].word == "air"
+            if token[0] not in '-\'’"."' and not joins:
                 norms.append(_Norm("", token.start(), token.end(), joined=False))
             previous = end
             i += 1

@@ -17,6 +17,25 @@ _QUANTITIES = ("R", "R ci", "R per inch", "length", "permeance", "layers")
 _STOPS_NEGATION = frozenset(
     ("but", "just", "only", "with", "then", "so", "because", "if", "when", "then", "need", "use", "have")
 )
+_COPULAS = frozenset(
+    (
+        "is",
+        "thats",
+        "as",
+        "its",
+        "are",
+        "call",
+        "called",
+        "being",
+        "be",
+        "s",
+        "become",
+        "becomes",
+        "was",
+        "act",
+        "acts",
+    )
+)
 _SILENT = frozenset(("of", "the", "a", "an", "thick", "worth", "my", "our", "some", "any", "more", "full", "and", "is", "are",
                      "be", "with", "on", "in", "at", "that", "layer", "to", "actual", "nominal", "only", "just", "about", "continuous"))  # fmt: skip
 _HARMLESS = frozenset(
@@ -50,6 +69,8 @@ class Mention:
     relation: str = ""
     """`over`, `under`, `outside of`, `inside of`, to `target`."""
     target: Mention | None = None
+    predicate: bool = False
+    """What something is said to be (`that is the vapor barrier`), not a layer of its own."""
     referred_to: bool = False
     """With `the`: a layer that is there already."""
 
@@ -641,7 +662,18 @@ class _Gatherer:
         self.add(i, x, Mention(x, space=x.value))
 
     def on_role(self, i: int, x: Lexeme) -> None:
-        self.add(i, x, Mention(x, role=lexicon().roles[int(x.value)]))
+        said = [y.value for y in self.lexemes[max(i - 3, 0) : i] if y.sort == "word"]
+        predicate = bool(said) and (
+            said[-1] in _COPULAS
+            or (
+                said[-1] in ("the", "a", "an", "my", "our", "your") and len(said) > 1 and said[-2] in _COPULAS
+            )
+        )
+        self.add(
+            i,
+            x,
+            Mention(x, role=lexicon().roles[int(x.value)], predicate=predicate and self.last is not None),
+        )
 
     def add(self, i: int, x: Lexeme, mention: Mention) -> None:
         x.read = True
