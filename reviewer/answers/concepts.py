@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 from reviewer.answers import phrases
 from reviewer.answers.draft import Draft
-from reviewer.document import Node, read_document
+from reviewer.citations import CERTAINTIES, COMMON_PRACTICE, KINDS, Citation
+from reviewer.document import Node, Reader, read_document
 from reviewer.errors import InputError, Problem, nearest
 from reviewer.library.materials import find_material, normalize
 from reviewer.names import shown_name
@@ -34,51 +35,67 @@ class Concept:
 
     id: str
     names: tuple[str, ...]
-    text: str
-    source: str
-    certainty: str
+    """What people type for it, misspellings too."""
+    shared_names: tuple[str, ...]
+    """Names of layers, roles and rooms as well: they mean the explanation only where it is asked what they are."""
+    says: str
+    cites: tuple[Citation, ...]
+    see: tuple[str, ...]
+    """Other explanations, and rules."""
     demonstration: str
-    """A command that shows it in numbers."""
+    """A command that computes the point."""
+    look_at: str
+    """A figure or phrase that stands in what it prints."""
+    shows: str
+    """What is to be seen there."""
+
+    @property
+    def name(self) -> str:
+        return self.id.replace("-", " ")
+
+
+_KEYS = ("id", "names", "shared names", "says", "cites", "see", "demonstration", "look at", "shows")
+_CITATION = ("document", "edition", "clause", "kind", "certainty")
 
 
 @lru_cache(maxsize=1)
 def concepts() -> Mapping[str, Concept]:
-    """All explanations by id, in the order of the file; none where the file is not there."""
-    if not os.path.exists(FILE):
-        return {}
-    top = read_document(FILE)
-    rows = top.fields["concepts"] if top.kind == "map" and "concepts" in top.fields else top
-    found = (
-        [_concept(n, name) for name, n in rows.fields.items()]
-        if rows.kind == "map"
-        else [_concept(n) for n in rows.items]
-    )
+    """All explanations by id, in the order of the file. Raises InputError for a file that is not in order."""
+    reader = Reader()
+    top = reader.map(read_document(FILE), ("concepts",), "the explanations", required=("concepts",))
+    found = [_concept(reader, n) for n in reader.list(top.get("concepts"), "the explanations")]
+    reader.finish()
     return {c.id: c for c in found}
 
 
-def _concept(node: Node, name: str = "") -> Concept:
-    def text(key: str) -> str:
-        if key not in node.fields:
-            return ""
-        n = node.fields[key]
-        return ", ".join(x.text for x in n.items) if n.kind == "list" else " ".join(n.text.split())
+def _concept(reader: Reader, node: Node) -> Concept:
+    fields = reader.map(node, _KEYS, "an explanation", required=_KEYS)
 
-    names = node.fields.get("names")
-    said = (
-        []
-        if names is None
-        else [n.text for n in names.items]
-        if names.kind == "list"
-        else names.text.split(",")
-    )
+    def text(key: str) -> str:
+        return " ".join((reader.text(fields.get(key), f"“{key}”") or "").split())
+
     return Concept(
-        text("id") or name,
-        tuple(n.strip() for n in said if n.strip()),
-        text("text"),
-        text("source"),
-        text("certainty"),
+        text("id"),
+        tuple(reader.texts(fields.get("names"), "the names")),
+        tuple(reader.texts(fields.get("shared names"), "the shared names")),
+        text("says"),
+        tuple(_citation(reader, n) for n in reader.list(fields.get("cites"), "the sources")),
+        tuple(reader.texts(fields.get("see"), "what else to see")),
         text("demonstration"),
+        text("look at"),
+        text("shows"),
     )
+
+
+def _citation(reader: Reader, node: Node) -> Citation:
+    if node.kind == "scalar":
+        reader.choice(node, ("common practice",), "the source")
+        return COMMON_PRACTICE
+    fields = reader.map(node, _CITATION, "a source", required=("document", "kind", "certainty"))
+    words = {key: reader.text(fields[key], f"the {key}") or "" for key in _CITATION if key in fields}
+    reader.choice(fields.get("kind"), KINDS, "the kind of source")
+    reader.choice(fields.get("certainty"), CERTAINTIES, "the certainty")
+    return Citation(**words)
 
 
 def find_concept(name: str) -> Concept | None:
@@ -93,7 +110,7 @@ def find_concept(name: str) -> Concept | None:
 def _by_name() -> Mapping[str, Concept]:
     out: dict[str, Concept] = {}
     for c in concepts().values():
-        for n in (c.id, *c.names):
+        for n in (c.id, *c.names, *c.shared_names):
             out.setdefault(normalize(n), c)
     return out
 
@@ -120,8 +137,9 @@ def answer_what(draft: Draft) -> None:
         if concept is None and material is not None:
             _material(draft, material, "")
             return
+    found = concepts()
     if concept is None:
-        known = [*concepts(), *(n for c in concepts().values() for n in c.names)]
+        known = [*found, *(n for c in found.values() for n in (*c.names, *c.shared_names))]
         raise InputError(
             Problem(
                 f'"{name}" is not explained here',
@@ -130,15 +148,15 @@ def answer_what(draft: Draft) -> None:
                 nearest(name, known),
             )
         )
-    first, *rest = _SENTENCE.split(concept.text)
-    draft.answer, draft.more = phrases.stopped(first), rest
-    if concept.source:
-        sure = (
-            f" ({concept.certainty})" if concept.certainty and concept.certainty not in concept.source else ""
-        )
-        draft.sources.append(f"{concept.source}{sure}")
-    if concept.demonstration:
-        draft.commands.append(concept.demonstration)
+    first, *rest = _SENTENCE.split(concept.says)
+    draft.answer, draft.more = phrases.stopped(first), [" ".join(rest)]
+    draft.more.append(f"The command below shows it: look for “{concept.look_at}”, {concept.shows}.")
+    beside = [found[n].name for n in concept.see if n in found]
+    if beside:
+        draft.more.append(f"Ask as well about {phrases.joined(beside)}.")
+    draft.sources += list(dict.fromkeys(str(c) for c in concept.cites))
+    draft.commands.append(concept.demonstration)
+    draft.commands += [shlex.join(["reviewer", "rules", "show", n]) for n in concept.see if n not in found]
 
 
 def _rule(draft: Draft, rule_id: str) -> None:
