@@ -415,7 +415,7 @@ def _nine(value: float) -> float:
 def percent(change: float) -> str:
     """A relative change without its sign.
 
-    >>> percent(0.25), percent(-0.0015)
+    >>> percent(0.25), percent(-0.0016)
     ('25 %', '0.2 %')
     """
     size = abs(change) * 100

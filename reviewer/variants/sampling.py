@@ -1,15 +1,15 @@
 """Choices over what is not known: every combination where there are few, else points spread evenly.
 
-The points are those of the additive recurrence of the generalized golden ratio: no chance, the same each time, and
-even in any number of directions. Source: Roberts, the unreasonable effectiveness of quasirandom sequences, 2018
-(from memory); the golden ratio in one direction is Weyl's.
+The points are Halton's: in each direction van der Corput's sequence in a prime of its own. No chance, the same each
+time, and along each direction as even as points can be that come one by one. Source: Halton, On the efficiency of certain
+quasi-random sequences of points, Numerische Mathematik 2, 1960 (from memory of the paper).
 """
 
 from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from reviewer.variants.unknowns import Choice, Unknown
 
@@ -37,11 +37,26 @@ def choices(found: Sequence[Unknown], most: int) -> tuple[list[Choice], bool]:
 def spread(dimensions: int, count: int) -> list[tuple[float, ...]]:
     """Points of the unit cube, evenly spread.
 
-    >>> [round(x, 3) for x, in spread(1, 4)]
-    [0.118, 0.736, 0.354, 0.972]
+    >>> spread(2, 3)
+    [(0.5, 0.3333333333333333), (0.25, 0.6666666666666666), (0.75, 0.1111111111111111)]
     """
-    g = 1.5
-    for _ in range(60):
-        g = (1 + g) ** (1 / (dimensions + 1))
-    steps = [g ** -(d + 1) for d in range(dimensions)]
-    return [tuple((0.5 + n * a) % 1.0 for a in steps) for n in range(1, count + 1)]
+    bases = tuple(itertools.islice(_primes(), dimensions))
+    return [tuple(_mirrored(n, base) for base in bases) for n in range(1, count + 1)]
+
+
+def _mirrored(n: int, base: int) -> float:
+    """The digits of n in a base, mirrored at the point: van der Corput's sequence."""
+    value, place = 0.0, 1.0 / base
+    while n:
+        n, digit = divmod(n, base)
+        value += digit * place
+        place /= base
+    return value
+
+
+def _primes() -> Iterator[int]:
+    found: list[int] = []
+    for n in itertools.count(2):
+        if all(n % p for p in found):
+            found.append(n)
+            yield n
