@@ -31,7 +31,18 @@ SUFFIXES = {
     ".pdf": "pdf",
     ".docx": "docx",
 }
-SCHEMAS = ("section", "result", "ruleset", "policy", "gate", "letterhead", "reach", "compare", "reply")
+SCHEMAS = (
+    "section",
+    "result",
+    "ruleset",
+    "policy",
+    "gate",
+    "letterhead",
+    "reach",
+    "compare",
+    "possibilities",
+    "reply",
+)
 PAGE_FORMATS = ("text", "markdown", "html")
 PAGE_SUFFIXES = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}
 THRESHOLDS = ("serious", "caution", "note", "never")
@@ -327,11 +338,10 @@ def _format_of(path: Path) -> str:
                 nearest(path.suffix, SUFFIXES),
             )
         )
-    fmt = SUFFIXES[path.suffix.lower()]
-    if fmt in ("pdf", "docx"):
-        from reviewer.report.written import need
+    from reviewer.report.written import need
 
-        need(fmt)
+    fmt = SUFFIXES[path.suffix.lower()]
+    need(fmt)
     return fmt
 
 
@@ -359,12 +369,14 @@ def _rendered(
         from reviewer.report import html
 
         return html.render(results)
-    if fmt in ("markdown", "plain", "pdf", "docx"):
-        from reviewer.report.review_paper import review_paper
-        from reviewer.report.written import written
+    from reviewer.report import written
 
-        drawn = fmt in ("pdf", "docx")
-        return written([review_paper(r, letter, brief=fmt == "pdf", pictures=drawn) for r in results], fmt)
+    if fmt in written.FORMATS:
+        from reviewer.report.review_paper import review_paper
+
+        drawn = fmt in written.DRAWN
+        papers = [review_paper(r, letter, brief=fmt == "pdf", pictures=drawn) for r in results]
+        return written.written(papers, fmt)
     from reviewer.report import terminal
 
     return "\n".join(terminal.render(r, width, color) for r in results)
@@ -452,6 +464,8 @@ def remedy(
     edition: EditionOption = "",
     units: UnitsOption = None,
     color: ColorOption = "auto",
+    letterhead: LetterheadOption = None,
+    plain: PlainOption = False,
     width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
 ) -> None:
     """The changes that clear the findings, cheapest first. Exit status 1 when nothing within the limits works."""
@@ -463,6 +477,7 @@ def remedy(
         if value is not None:
             _choice(value, words, option)
     chosen = [(path, _format_of(path)) for path in output or ()]
+    letter = _letterhead(letterhead)
     found = command.remedy(
         section,
         kind=kind,
@@ -489,14 +504,7 @@ def remedy(
             sys.stdout.write(text)
         raise typer.Exit(0)
 
-    def render(fmt: str, colored: bool, columns: int) -> str:
-        if fmt == "json":
-            return report.as_json(found)
-        if fmt == "html":
-            return report.as_html(found)
-        return report.as_markdown(found) if fmt == "markdown" else report.as_text(found, columns, colored)
-
-    _put(render, chosen, format, color, width)
+    _put(lambda *how: _variant(report, found, letter, *how), chosen, format, color, width, plain)
     raise typer.Exit(int(not works))
 
 
@@ -529,6 +537,8 @@ def reach(
     edition: EditionOption = "",
     units: UnitsOption = None,
     color: ColorOption = "auto",
+    letterhead: LetterheadOption = None,
+    plain: PlainOption = False,
     width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
 ) -> None:
     """Where a section holds: its verdict in every climate zone, or at places. Exit status 1 when it fails at one asked for."""
@@ -538,6 +548,7 @@ def reach(
 
     _choices(units, format, color)
     chosen = [(path, _format_of(path)) for path in output or ()]
+    letter = _letterhead(letterhead)
     found = command.reach(
         section,
         kind=kind,
@@ -548,7 +559,7 @@ def reach(
         edition=edition,
         units=units,  # type: ignore[arg-type]
     )
-    _put(lambda *how: _variant(report, found, *how), chosen, format, color, width)
+    _put(lambda *how: _variant(report, found, letter, *how), chosen, format, color, width, plain)
     asked_for = places or listed
     raise typer.Exit(int(bool(asked_for) and not all(x.holds for x in found.places if x.asked != HOME)))
 
@@ -589,6 +600,8 @@ def compare(
     edition: EditionOption = "",
     units: UnitsOption = None,
     color: ColorOption = "auto",
+    letterhead: LetterheadOption = None,
+    plain: PlainOption = False,
     width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
 ) -> None:
     """Sections side by side: layers, numbers, findings, climates, and what one buys over the other."""
@@ -597,6 +610,7 @@ def compare(
 
     _choices(units, format, color)
     chosen = [(path, _format_of(path)) for path in output or ()]
+    letter = _letterhead(letterhead)
     found = command.compare(
         sections,
         kind=kind,
@@ -606,7 +620,7 @@ def compare(
         edition=edition,
         units=units,  # type: ignore[arg-type]
     )
-    _put(lambda *how: _variant(report, found, *how), chosen, format, color, width)
+    _put(lambda *how: _variant(report, found, letter, *how), chosen, format, color, width, plain)
 
 
 def _choices(units: str | None, format: str | None, color: str) -> None:
@@ -616,13 +630,19 @@ def _choices(units: str | None, format: str | None, color: str) -> None:
             _choice(value, words, option)
 
 
-def _variant(report: Any, found: Any, fmt: str, colored: bool, columns: int) -> str:
-    """What a report module that writes text, Markdown and JSON makes of its result."""
+def _variant(
+    report: Any, found: Any, letter: Letterhead | None, fmt: str, colored: bool, columns: int
+) -> str | bytes:
+    """What a report module makes of its result."""
+    from reviewer.report import written
+
     if fmt == "json":
         return report.as_json(found)
     if fmt == "html":
         return report.as_html(found)
-    return report.as_markdown(found) if fmt == "markdown" else report.as_text(found, columns, colored)
+    if fmt in written.FORMATS:
+        return written.written([report.as_paper(found, letter)], fmt)
+    return report.as_text(found, columns, colored)
 
 
 @app.command()

@@ -10,6 +10,7 @@ import typer
 
 if TYPE_CHECKING:
     from reviewer.reply import Replies
+    from reviewer.report.letterhead import Letterhead
 
 FORMATS = ("terminal", "markdown", "json", "html")
 SUFFIXES = {
@@ -19,6 +20,8 @@ SUFFIXES = {
     ".json": "json",
     ".html": "html",
     ".htm": "html",
+    ".pdf": "pdf",
+    ".docx": "docx",
 }
 
 
@@ -57,6 +60,15 @@ def ask_command(
         Optional[str], typer.Option("--units", help="ip or si (default: by country).", metavar="ip|si")
     ] = None,
     color: Annotated[str, typer.Option("--color", help="auto, always or never.", metavar="WHEN")] = "auto",
+    letterhead: Annotated[
+        Optional[Path],
+        typer.Option(
+            "--letterhead", metavar="FILE", help="Firm, date, project and signature for a written report."
+        ),
+    ] = None,
+    plain: Annotated[
+        bool, typer.Option("--plain", help="Text to be read out: sentences only, no columns, no drawing.")
+    ] = False,
     width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
 ) -> None:
     """A question in plain English, answered with reasons, numbers and sources. Exit status 0 answered, 1 asked back,
@@ -69,6 +81,9 @@ def ask_command(
         if value is not None:
             _choice(value, words, option)
     chosen = [(path, _format_of(path)) for path in output or ()]
+    letter = _letterhead(letterhead)
+    text = "plain" if plain else "terminal"
+    shown = format if format not in (None, "terminal") else text
     from reviewer.answers import asking
 
     desk = asking.desk_for(tuple(rules or ()), edition, units)  # type: ignore[arg-type]
@@ -76,9 +91,9 @@ def ask_command(
     if question is not None:
         found = asking.ask(question, desk, place)
         for path, fmt in chosen:
-            _write(path, render(found, fmt, False, width or 100))
+            _write(path, render(found, text if fmt == "terminal" else fmt, False, width or 100, letter))
         if format is not None or not chosen:
-            sys.stdout.write(render(found, format or "terminal", colored, columns))
+            sys.stdout.write(str(render(found, shown, colored, columns, letter)))
         raise typer.Exit(asking.status(found))
     if chosen:
         _wrong("a dialogue is printed, not written to a file", "a question, or no -o")
@@ -88,20 +103,33 @@ def ask_command(
 
             sys.stdout.write(as_line(found))
         else:
-            sys.stdout.write(("\n" if n else "") + render(found, format or "terminal", colored, columns))
+            sys.stdout.write(("\n" if n else "") + str(render(found, shown, colored, columns, letter)))
         sys.stdout.flush()
 
 
-def render(found: Replies, fmt: str, colored: bool, columns: int) -> str:
+def render(
+    found: Replies, fmt: str, colored: bool, columns: int, letter: Letterhead | None = None
+) -> str | bytes:
     if fmt == "html":
         from reviewer.report import html_reply
 
         return html_reply.render(found)
-    from reviewer.report import reply
+    from reviewer.report import reply, written
 
     if fmt == "json":
         return reply.as_json(found)
-    return reply.as_markdown(found) if fmt == "markdown" else reply.as_text(found, columns, colored)
+    if fmt in written.FORMATS:
+        paper = reply.as_paper(found, letter, pictures=fmt in written.DRAWN)
+        return written.written([paper], fmt)
+    return reply.as_text(found, columns, colored)
+
+
+def _letterhead(path: Path | None) -> Letterhead | None:
+    if path is None:
+        return None
+    from reviewer.report.letterhead import read_letterhead
+
+    return read_letterhead(path)
 
 
 def _choice(value: str, words: tuple[str, ...], option: str) -> None:
@@ -127,10 +155,13 @@ def _format_of(path: Path) -> str:
             "one of " + ", ".join(SUFFIXES),
             nearest(suffix, SUFFIXES),
         )
+    from reviewer.report.written import need
+
+    need(SUFFIXES[suffix])
     return SUFFIXES[suffix]
 
 
-def _write(path: Path, text: str) -> None:
+def _write(path: Path, text: str | bytes) -> None:
     from reviewer.files import write_whole
 
     write_whole(path, text)

@@ -36,8 +36,6 @@ TONES: Final = {
 FINE, FINE_LIST, VERDICT, LETTER = "Fine Print", "Fine Print List", "Verdict", "Letterhead"
 EPOCH: Final = (1980, 1, 1, 0, 0, 0)
 """The earliest time that a part of a ZIP file can bear."""
-WHOLE = 16
-"""Rows up to which a table is kept on one page."""
 CELL_MARGIN = Mm(0.8)
 PICTURE = 6.6
 """Inches that two drawings beside each other take."""
@@ -122,7 +120,7 @@ class _Writer:
                 cell = added.cells[k]
                 p = cell.paragraphs[0]
                 p.style = self.doc.styles["Table Text"]
-                p.paragraph_format.keep_with_next = len(b.rows) <= WHOLE and n < len(b.rows)
+                p.paragraph_format.keep_with_next = b.short and n < len(b.rows)
                 if k not in b.words:
                     p.alignment = WD_ALIGN_PARAGRAPH.RIGHT
                 run = p.add_run(bound(text))
@@ -143,9 +141,11 @@ class _Writer:
                 # Wide faces run to seven tenths of their size where they are bold.
                 longest = max(len(w) for row in (b.head, *b.rows) for w in bound(row[k]).split(" "))
                 width[k] = int(Pt(longest * size * 0.78)) + 2 * CELL_MARGIN
-        wide = (room - sum(width.values())) // max(len(b.words), 1)
+        weights, left = b.weights(), room - sum(width.values())
+        for k, weight in weights.items():
+            width[k] = int(left * weight / sum(weights.values()))
         for k, column in enumerate(table.columns):
-            column.width = width[k] or wide
+            column.width = width[k]
             for cell in column.cells:
                 cell.width = column.width
 

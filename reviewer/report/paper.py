@@ -11,6 +11,10 @@ from dataclasses import dataclass
 from reviewer.report.letterhead import Letterhead
 
 NONE = ""
+ROWS, CHARACTERS = 16, 1500
+"""Up to which a table stays undivided."""
+LEAST, MOST = 12.0, 50.0
+"""Characters between which the texts of a column make it wider."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,6 +65,17 @@ class Table:
     """Columns of words, set left; the others hold numbers."""
     marked: frozenset[int] = frozenset()
     """Rows to look at."""
+
+    @property
+    def short(self) -> bool:
+        """Short enough to stand on one page undivided."""
+        return len(self.rows) <= ROWS and sum(len(t) for row in self.rows for t in row) <= CHARACTERS
+
+    def weights(self) -> dict[int, float]:
+        """How the room that numbers leave is shared by the columns of words: by the length of their texts."""
+        texts = (self.head, *self.rows)
+        means = {k: sum(len(row[k]) for row in texts) / len(texts) for k in sorted(self.words)}
+        return {k: min(max(mean, LEAST), MOST) for k, mean in means.items()}
 
 
 @dataclass(frozen=True, slots=True)

@@ -59,9 +59,9 @@ def picture(svgs: Sequence[str], width: float) -> bytes:
 
     one = width / 2
     source = (
-        f"#set page(width: {one * len(svgs)}in, height: auto, margin: 0pt)\n"
+        f"#set page(width: {one * min(len(svgs), 2)}in, height: auto, margin: 0pt)\n"
         "#let svgs = json(bytes(sys.inputs.svgs))\n"
-        "#grid(columns: svgs.len() * (1fr,), column-gutter: 6mm, "
+        "#grid(columns: calc.min(svgs.len(), 2) * (1fr,), column-gutter: 6mm, row-gutter: 4mm, "
         '..svgs.map(svg => image(bytes(svg), format: "svg", width: 100%)))'
     )
     inputs = {"svgs": json.dumps(list(svgs))}
@@ -166,7 +166,9 @@ def _block(b: Block, above: Block | None) -> dict[str, Any]:
             "head": list(b.head),
             "rows": [list(map(bound, row)) for row in b.rows],
             "caption": b.caption,
+            "short": b.short,
             "words": sorted(b.words),
+            "weights": {str(k): round(w, 2) for k, w in b.weights().items()},
             "marked": sorted(b.marked),
         }
     assert isinstance(b, Pictures)

@@ -7,7 +7,8 @@ from typing import Any
 
 from reviewer.reaching import HOME, Reach, ReachLine
 from reviewer.report import words
-from reviewer.report.markdown import escape
+from reviewer.report.letterhead import Letterhead
+from reviewer.report.paper import Paper
 from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint, wrap
 from reviewer.units import show
 
@@ -29,6 +30,13 @@ def as_html(reach: Reach) -> str:
     from reviewer.report import html_reach
 
     return html_reach.render(reach)
+
+
+def as_paper(reach: Reach, letterhead: Letterhead | None = None) -> Paper:
+    """For PDF, DOCX, Markdown and the linear text."""
+    from reviewer.report.reach_paper import reach_paper
+
+    return reach_paper(reach, letterhead)
 
 
 def as_text(reach: Reach, width: int = 80, color: bool = False) -> str:
@@ -197,36 +205,3 @@ def _cell(c: ReachLine | str | None, r: Reach, size: int) -> list[str]:
         return [c]
     here = "> " if any(x.zone == c.zone for x in r.places if x.asked == HOME) else ""
     return [*wrap(verdict(c), size), *wrap(here + words.clean(c.place), size)]
-
-
-def as_markdown(r: Reach) -> str:
-    out = [f"# Where it holds: {escape(title(r))}", "", escape(kept(r)), "", f"**{escape(r.limit)}**", ""]
-    out += [f"- {escape(t)}" for t in r.limits] + ([""] if r.limits else [])
-    if r.zones:
-        heads = ["Verdict"] if r.system == "NBC" else [h for _, h in REGIMES]
-        out += ["| Zone | " + " | ".join(heads) + " |", "| --: |" + " --- |" * len(heads)]
-        for number, row in cells(r):
-            texts = [
-                "·" if c is None else c if isinstance(c, str) else f"**{verdict(c)}**, {escape(c.place)}"
-                for c in row
-            ]
-            out.append(f"| {number} | " + " | ".join([*texts, *[""] * (len(heads) - len(texts))]) + " |")
-        out.append("")
-    for head, lines in (("Places", r.places), ("What decides, from the warm end", r.zones)):
-        if not lines:
-            continue
-        out += [f"## {head}", "", "| Where | Place | Zone | Verdict | What decides | Winter |"]
-        out.append("| --- | --- | --- | --- | --- | --- |")
-        for x in lines:
-            row = (x.asked, x.place, x.zone, verdict(x), deciding(x, r.units), winter(x, r.units))
-            out.append("| " + " | ".join(escape(c) for c in row) + " |")
-        out.append("")
-    if r.assumptions:
-        out += [
-            "## What was assumed",
-            "",
-            *[f"- {escape(a.what)} ({escape(a.why)})" for a in r.assumptions],
-            "",
-        ]
-    out += ["## Cautions", "", *[f"- {escape(c)}" for c in r.cautions]]
-    return "\n".join(out) + "\n"

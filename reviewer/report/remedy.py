@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from reviewer.advice import ChangeLine, FindingLine, Proposal, RemedyAdvice
 from reviewer.report import words
-from reviewer.report.markdown import escape
+from reviewer.report.letterhead import Letterhead
+from reviewer.report.paper import Paper
 from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint, wrap
 
 MERITS = {
@@ -36,20 +37,11 @@ def as_text(advice: RemedyAdvice, width: int = 80, color: bool = False) -> str:
     return paint(_lines(advice, min(width, PROSE)), width, color)
 
 
-def as_markdown(advice: RemedyAdvice) -> str:
-    out = [f"# Remedies: {escape(title(advice))}", "", f"**{escape(now(advice))}**", ""]
-    out += [f"- {escape(_finding(f))}" for f in advice.findings]
-    out += ["", escape(advice.summary), ""]
-    for n, p in enumerate(advice.proposals, 1):
-        out += [f"## {n}. {escape(head(p))}", ""]
-        out += [f"{i}. {escape(t)}" for i, t in enumerate(what(p), 1)]
-        out += ["", *(f"- **{label}:** {escape(text)}" for label, text in effects(p))]
-        out += ["", "| margin | now | then |", "| --- | --- | --- |"]
-        out += [f"| {m.what} | {escape(m.before)} | {escape(m.after)} |" for m in p.margins]
-        out.append("")
-    for heading, rows in _rest(advice):
-        out += [f"## {heading}", "", *(f"- {escape(r)}" for r in rows), ""]
-    return "\n".join(out).rstrip() + "\n"
+def as_paper(advice: RemedyAdvice, letterhead: Letterhead | None = None) -> Paper:
+    """For PDF, DOCX, Markdown and the linear text."""
+    from reviewer.report.remedy_paper import remedy_paper
+
+    return remedy_paper(advice, letterhead)
 
 
 # -- the parts, for every format -------------------------------------------------------------------
@@ -93,16 +85,16 @@ def effects(p: Proposal) -> Iterator[tuple[str, str]]:
     """What it clears, leaves, causes and loses; label and text."""
     for label, found in (("Clears", p.clears), ("Leaves", p.leaves), ("Newly causes", p.causes)):
         if found:
-            yield label, "; ".join(_finding(f) for f in found)
+            yield label, "; ".join(finding(f) for f in found)
     if not p.causes:
         yield "Newly causes", "nothing serious and no caution"
     if p.loses:
-        yield "Loses what was done well", "; ".join(_finding(f) for f in p.loses)
+        yield "Loses what was done well", "; ".join(finding(f) for f in p.loses)
     if "cheapest" in p.merits and not p.proven:
         yield "Not proven", "a cheaper one may exist among the combinations that were not tried"
 
 
-def _finding(f: FindingLine) -> str:
+def finding(f: FindingLine) -> str:
     return f"{words.clean(f.title)} [{f.rule}, {f.severity}]"
 
 
@@ -112,7 +104,7 @@ def _margins(p: Proposal) -> Iterator[str]:
         yield f"{m.what} {m.after}{was}"
 
 
-def _rest(a: RemedyAdvice) -> Iterator[tuple[str, list[str]]]:
+def rest(a: RemedyAdvice) -> Iterator[tuple[str, list[str]]]:
     """What follows the proposals: heading and rows."""
     if a.to_find_out:
         yield (
@@ -123,7 +115,7 @@ def _rest(a: RemedyAdvice) -> Iterator[tuple[str, list[str]]]:
         rows = []
         for u in a.unmoved:
             advice = f" Advice: {' '.join(words.clean(t) for t in u.advice)}" if u.advice else ""
-            rows.append(f"{_finding(u.finding)}. {words.clean(u.why)}{advice}")
+            rows.append(f"{finding(u.finding)}. {words.clean(u.why)}{advice}")
         yield "What no change clears, and why", rows
     grounds = [f"Limits: {'; '.join(a.limits)}", f"Cost: {a.cost_basis}"]
     if a.unpriced:
@@ -149,7 +141,7 @@ def _lines(a: RemedyAdvice, width: int) -> Iterator[Line]:
     yield from wrapped(f"Remedies: {title(a)}", style="heading")
     yield from wrapped(now(a), style=a.disposition)
     for f in a.findings:
-        yield from wrapped(_finding(f), "  - ", "dim")
+        yield from wrapped(finding(f), "  - ", "dim")
     yield Line("")
     yield from wrapped(a.summary)
     for n, p in enumerate(a.proposals, 1):
@@ -160,7 +152,7 @@ def _lines(a: RemedyAdvice, width: int) -> Iterator[Line]:
         for label, text in effects(p):
             yield from wrapped(f"{label}: {text}", "   ")
         yield from wrapped(f"Margins: {'; '.join(_margins(p))}", "   ")
-    for heading, rows in _rest(a):
+    for heading, rows in rest(a):
         yield Line("")
         yield from wrapped(heading, style="heading")
         for r in rows:

@@ -11,7 +11,8 @@ from typing import Any
 from reviewer.names import shown_name
 from reviewer.reply import Replies, Reply, WordReading
 from reviewer.report import words
-from reviewer.report.markdown import escape
+from reviewer.report.letterhead import Letterhead
+from reviewer.report.paper import Paper
 from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, Line, paint, wrap
 from reviewer.result import Finding, LayerLine
 
@@ -49,6 +50,13 @@ def schema() -> dict[str, Any]:
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         **Replies.model_json_schema(by_alias=True, mode="serialization"),
     }
+
+
+def as_paper(found: Replies, letterhead: Letterhead | None = None, *, pictures: bool = True) -> Paper:
+    """For PDF, DOCX, Markdown and the linear text."""
+    from reviewer.report.reply_paper import reply_paper
+
+    return reply_paper(found, letterhead, pictures=pictures)
 
 
 def as_text(found: Replies, width: int = 80, color: bool = False) -> str:
@@ -295,44 +303,3 @@ def _section(r: Reply, width: int) -> Iterator[Line]:
         for t in head[max(1, len(wrap(said, max(width - size - 8, 12))) if said else 1) :]:
             yield Line(f"       {t}")
     yield Line("")
-
-
-# -- Markdown ---------------------------------------------------------------------------------------
-
-
-def as_markdown(found: Replies) -> str:
-    head = [f"> {escape(found.text)}", ""]
-    several = len(found.replies) > 1
-    return "\n".join([*head, *(_markdown(r, several) for r in found.replies)])
-
-
-def _markdown(r: Reply, several: bool) -> str:
-    out = [f"# {escape(r.question)}", ""] if several else []
-    out += [f"**{escape(r.answer)}**", ""]
-    out += [line for text in r.more for line in (escape(text), "")]
-    out += ["## What was understood", "", escape(understood(r)), ""]
-    if r.layers:
-        out += ["| # | From the room outwards | Read from |", "| --: | --- | --- |"]
-        out += [f"| {n} | {escape(name)} | {escape(said)} |" for n, name, said in layer_rows(r)]
-        out.append("")
-    out += [f"- Read: {escape(t)}" for t in other_words(r)]
-    out += [f"- Assumed: {escape(a.what)} ({escape(a.why)})" for a in r.assumed]
-    out += [f"- Not used: {escape(', '.join(r.unused))}"] if r.unused else []
-    out.append("")
-    if r.reasons:
-        out += ["## Why", ""]
-        for n, f in enumerate(r.reasons, 1):
-            out += [f"{n}. **{escape(reason_head(f))}**"]
-            if n <= MOST_EXPLAINED:
-                out += [f"   {escape(f.explanation)}"]
-            out += [f"   {escape(reason_grounds(f))}"]
-        out.append("")
-    for p in parts(r):
-        out += [f"## {p.heading}", ""]
-        if p.heading == "See the computation":
-            out += ["```", *(words.clean(t) for t in p.items), "```", ""]
-        else:
-            out += [f"{'  ' if t.startswith('If ') else ''}- {escape(t)}" for t in p.items] + [""]
-    if r.sources:
-        out += [f"Sources: {escape('; '.join(r.sources))}", ""]
-    return "\n".join(out)

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from reviewer.result import (
     SEVERITIES,
     CitationLine,
+    ClimateHead,
     Evidence,
     Finding,
     LayerLine,
@@ -177,8 +178,12 @@ def permeance_unit(system: str) -> str:
 
 def where(result: Result) -> str:
     """`wall · Duluth, MN · zone 7 · IRC 2021`."""
-    c = result.climate
-    parts = [result.section.kind, clean(c.place) if c.place != "not stated" else "place not stated"]
+    return stands(result.section.kind, result.climate)
+
+
+def stands(kind: str, c: ClimateHead) -> str:
+    """The same of a section's kind and its climate."""
+    parts = [kind, clean(c.place) if c.place != "not stated" else "place not stated"]
     if c.zone:
         parts.append(f"zone {c.zone}")
     if c.edition != "none":

@@ -9,6 +9,9 @@ from typing import Final
 from reviewer.errors import InputError, Problem
 from reviewer.report.paper import Paper
 
+DRAWN: Final = ("pdf", "docx")
+"""Formats that have drawings."""
+FORMATS: Final = ("markdown", "plain", *DRAWN)
 _LIBRARIES: Final = {"pdf": ("typst",), "docx": ("docx", "typst")}
 
 
