@@ -1,0 +1,411 @@
+"""Answers computed from readings made by hand: direction, numbers, and that nothing in them is invented.
+
+Outside of the program: IRC 2021 Table R702.7(2) and (3), classes and continuous insulation by zone (memory, and restated
+second-hand in trade articles). The rest are invariants of answering itself.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+import jsonschema
+import pytest
+
+from reviewer.answers.answer import answer, replies
+from reviewer.answers.command import render
+from reviewer.answers.compute import ZONES, Desk, Judged, Point, decide, in_zone, neighbors
+from reviewer.answers.reading import SURE, Gap, Option, Subject
+from reviewer.model.parse import section_from_line
+from reviewer.reply import Replies, Reply, WordReading
+from reviewer.report import reply as report
+from reviewer.result import SEVERITIES
+from reviewer.review import review
+from tests.answers.hand_made import POLY, about, wall, with_poly
+
+
+@pytest.fixture(scope="module")
+def desk() -> Desk:
+    return Desk()
+
+
+# -- yes or no --------------------------------------------------------------------------------------
+
+
+def test_paint_alone_is_not_enough_in_zone_7_and_class_i_is_not_permitted_in_zone_2(desk: Desk) -> None:
+    cold = answer(with_poly("leave out", "Duluth, MN"), desk)
+    hot = answer(with_poly("leave out", "Houston, TX"), desk)
+    assert (cold.status, cold.direction) == ("answered", "no")
+    assert cold.answer.startswith(
+        "No, keep the polyethylene sheet in this wall in Duluth, MN (zone 7): without it,"
+    )
+    assert {"vapor-control/sheathing-wets-in-winter", "code-us-residential/retarder-required"} & {
+        f.rule for f in cold.reasons
+    }
+    assert (hot.status, hot.direction) == ("answered", "yes")
+    assert hot.answer.startswith("Yes, leave the polyethylene sheet out")
+
+
+@pytest.mark.parametrize("place", ["Duluth, MN", "Houston, TX", "Chicago, IL", "Seattle, WA"])
+def test_needed_and_may_be_left_out_are_never_said_together(desk: Desk, place: str) -> None:
+    need, out = (answer(with_poly(i, place), desk).direction for i in ("need", "leave out"))
+    assert (need, out) not in {("yes", "yes"), ("no", "no")}
+
+
+@pytest.mark.parametrize("zone", ["2A", "4A", "6A", "8"])
+def test_safe_is_yes_just_where_the_review_passes(desk: Desk, zone: str) -> None:
+    for section in (wall(zone=zone), wall(zone=zone, inside=POLY)):
+        result = review(section)
+        reply = answer(about("safe here", section), desk)
+        passes = result.disposition in ("no exceptions taken", "make corrections noted")
+        assert (reply.direction == "yes") == passes
+        assert reply.answer.startswith("Yes" if passes else "No")
+        assert reply.disposition == result.disposition
+
+
+def test_adding_what_harms_is_refused_with_the_finding_it_causes(desk: Desk) -> None:
+    reply = answer(with_poly("add", "Houston, TX"), desk)
+    assert reply.direction == "no"
+    caused = {f.rule for f in review(wall("Houston, TX", inside=POLY)).findings if f.severity == "serious"}
+    had = {f.rule for f in review(wall("Houston, TX")).findings}
+    assert reply.reasons[0].rule in caused - had
+
+
+def point(rule: str, severity: str) -> Point:
+    return Point(rule, severity, "rule of thumb", False, rule, "", (), False)
+
+
+def judged(*points: Point) -> Judged:
+    worst = min((SEVERITIES.index(p.severity) for p in points), default=9)  # type: ignore[arg-type]
+    names = {0: "revise and resubmit", 1: "make corrections noted"}
+    return Judged(names.get(worst, "no exceptions taken"), points, (), "", "", None, None)  # type: ignore[arg-type]
+
+
+GRAVE, OTHER, CARE, NOTE = (
+    point("a/grave", "serious"),
+    point("b/other", "serious"),
+    point("c/care", "caution"),
+    point("roof/note", "note"),
+)
+
+
+@pytest.mark.parametrize(
+    ("without", "given", "need", "leave_out", "add"),
+    [
+        ((GRAVE,), (), "yes", "no", "yes"),
+        ((), (GRAVE,), "no", "yes", "no"),
+        ((), (), "no", "yes", "yes"),
+        ((OTHER,), (OTHER,), "no", "yes", "yes"),
+        ((GRAVE, OTHER), (OTHER,), "yes", "no", "yes"),
+        ((CARE,), (), "yes", "depends", "yes"),
+        ((), (CARE,), "no", "yes", "depends"),
+        ((NOTE,), (), "depends", "yes", "yes"),
+        # A caution that a graver finding of the same rule replaces is no gain.
+        ((CARE,), (point("c/care", "serious"),), "no", "yes", "no"),
+    ],
+)
+def test_with_and_without_are_decided_by_what_differs(
+    without: tuple[Point, ...], given: tuple[Point, ...], need: str, leave_out: str, add: str
+) -> None:
+    pair = [judged(*without), judged(*given)]
+    assert [decide(i, pair).direction for i in ("need", "leave out", "add")] == [need, leave_out, add]
+
+
+# -- nothing invented -------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("intent", ["need", "leave out", "add"])
+@pytest.mark.parametrize("place", ["Duluth, MN", "Chicago, IL", "Miami, FL"])
+def test_every_reason_is_a_finding_of_a_review_of_one_of_the_sections(desk: Desk, intent, place: str) -> None:
+    reading = with_poly(intent, place)
+    reply = answer(reading, desk)
+    found = [f for o in reading.options for f in review(o.section).findings]
+    assert reply.reasons
+    for f in reply.reasons:
+        assert f in found
+    for f in reply.reasons:
+        assert f.citations
+
+
+def test_the_first_sentence_carries_the_deciding_number(desk: Desk) -> None:
+    reply = answer(with_poly("leave out"), desk)
+    margin = next(f for f in reply.reasons).margin
+    assert margin
+    assert margin in reply.answer
+
+
+def test_a_change_that_is_advised_was_reviewed_and_passes(desk: Desk) -> None:
+    reply = answer(about("safe here", wall()), desk)
+    assert reply.better
+    better = wall(inside="variable-permeance retarder, taped | ")
+    assert any("variable-permeance retarder" in t or "vapor retarder paint" in t for t in reply.better)
+    assert review(better).disposition != "revise and resubmit"
+    assert any(c.startswith("reviewer remedy ") for c in reply.commands)
+
+
+@pytest.mark.parametrize("place", ["Chicago, IL", "Baltimore, MD", "Minneapolis, MN"])
+def test_what_would_change_the_answer_agrees_with_asking_there(desk: Desk, place: str) -> None:
+    section = wall(place, sheathing="1/2 in plywood", cladding="vinyl siding")
+    reply = answer(about("safe here", section), desk)
+    zone = desk.judged([section])[0].zone
+    assert neighbors(zone)
+    for other in neighbors(zone):
+        there = answer(about("safe here", in_zone(section, other)), desk)
+        turned = [t for t in reply.changes_it if f", {other}: " in t]
+        if there.direction != reply.direction:
+            assert turned, reply.changes_it
+            assert there.direction in turned[0]
+        elif not turned:
+            assert any(other in t for t in reply.changes_it if t.startswith("The answer is the same"))
+
+
+# -- asked back -------------------------------------------------------------------------------------
+
+NOWHERE = Gap("place", "The climate decides whether vapor from the room condenses")
+
+
+def test_a_missing_place_that_decides_is_asked_for_with_the_answer_for_each_zone(desk: Desk) -> None:
+    reading = with_poly("leave out", None, (NOWHERE,))
+    reply = answer(reading, desk)
+    assert reply.status == "asked back"
+    (asked,) = reply.asked
+    assert asked.why
+    assert len(asked.replies) > 1
+    for zone in ("2A", "7"):
+        there = tuple(Option(o.label, in_zone(o.section, zone)) for o in reading.options)
+        direct = answer(about("leave out", there[0].section, there, reading.subject), desk)
+        group = next(text for label, text in asked.replies if zone_in(zone, label))
+        assert group.split(" ")[0].strip(",") == direct.answer.split(" ")[0].strip(",")
+
+
+def zone_in(zone: str, label: str) -> bool:
+    """Whether `zones 1A to 4A and 7` names a zone."""
+    order, named = list(ZONES), label.removeprefix("zones ").removeprefix("zone ")
+    for part in named.replace(" and ", ", ").split(", "):
+        first, _, last = part.partition(" to ")
+        if order.index(first) <= order.index(zone) <= order.index(last or first):
+            return True
+    return False
+
+
+def test_a_missing_place_that_does_not_decide_is_not_asked_for(desk: Desk) -> None:
+    # All insulation outside of the membrane is sound from zone 1 to zone 8 (common practice).
+    sound = section_from_line(
+        "1/2 in gypsum board | 2x4 @ 16 in with air space | 1/2 in plywood | self-adhered membrane | "
+        "6 in mineral wool board | 3/4 in air space vented top and bottom | fiber-cement siding",
+        kind="wall",
+    )
+    reply = answer(about("safe here", sound, gaps=(NOWHERE,)), desk)
+    assert [desk.judged([in_zone(sound, z)])[0].disposition for z in ZONES] == ["no exceptions taken"] * len(
+        ZONES
+    )
+    assert (reply.status, reply.direction) == ("answered", "yes")
+    assert any("every zone" in t for t in reply.more)
+
+
+def test_a_gap_whose_replies_agree_is_answered_over_and_one_whose_replies_differ_is_asked(desk: Desk) -> None:
+    base = wall("Houston, TX", cladding="vinyl siding")
+    same = Gap(
+        "sheathing",
+        "It lies where vapor may condense",
+        (
+            ("plywood", wall("Houston, TX", sheathing="1/2 in plywood", cladding="vinyl siding")),
+            ("oriented strand board", base),
+        ),
+    )
+    assert answer(about("safe here", base, gaps=(same,)), desk).status == "answered"
+    cold = wall("Minneapolis, MN", cladding="vinyl siding")
+    differ = Gap(
+        "what lies inside",
+        "It decides",
+        (
+            ("with polyethylene sheet", wall("Minneapolis, MN", inside=POLY, cladding="vinyl siding")),
+            ("paint only", cold),
+        ),
+    )
+    reply = answer(about("safe here", cold, gaps=(differ,)), desk)
+    assert reply.status == "asked back"
+    assert reply.answer.startswith("It depends: ")
+    assert "no with paint only" in reply.answer
+    assert [label for label, _ in reply.asked[0].replies] == ["with polyethylene sheet", "paint only"]
+
+
+def test_at_most_three_things_are_asked_back(desk: Desk) -> None:
+    gaps = tuple(Gap(w, "It decides") for w in ("place", "kind", "layers", "indoor"))
+    reply = answer(about("safe here", None, gaps=gaps), desk)
+    assert reply.status == "asked back"
+    assert len(reply.asked) == 3
+
+
+def test_a_reading_that_is_not_sure_asks_and_does_not_answer(desk: Desk) -> None:
+    word = WordReading(
+        start=0, end=3, text="pollys", sort="material", reads="polyethylene sheet", confidence=SURE - 0.01
+    )
+    reading = replace(with_poly("leave out"), words=(word,), confidence=SURE - 0.01)
+    reply = answer(reading, desk)
+    assert reply.status == "asked back"
+    assert '"pollys"' in reply.asked[0].question
+    assert not reply.reasons
+
+
+def test_what_the_review_cannot_use_is_told_and_not_raised(desk: Desk) -> None:
+    reply = answer(about("safe here", wall("Atlantis, ZZ")), desk)
+    assert reply.status == "not understood"
+    assert reply.refusal is not None
+    assert '"ZZ"' in reply.answer
+    assert reply.refusal.can
+
+
+# -- choices ----------------------------------------------------------------------------------------
+
+
+def test_the_order_of_the_alternatives_does_not_matter(desk: Desk) -> None:
+    a = Option("plywood", wall("Minneapolis, MN", inside=POLY, sheathing="1/2 in plywood"))
+    b = Option("oriented strand board", wall("Minneapolis, MN"))
+    one = answer(about("which", a.section, (a, b)), desk)
+    two = answer(about("which", b.section, (b, a)), desk)
+    assert one.direction == "choice"
+    assert one.answer == two.answer
+    assert one.answer.startswith("Plywood")
+    assert [o.label for o in one.options] == [o.label for o in two.options]
+
+
+def test_what_is_advised_for_a_job_passes_where_anything_passes(desk: Desk) -> None:
+    reply = answer(about("what to use", wall(), subject=Subject("role", "vapor control")), desk)
+    assert reply.direction == "choice"
+    good = [o for o in reply.options if o.disposition in ("no exceptions taken", "make corrections noted")]
+    assert good
+    assert reply.options[0] in good
+    ranks = [o.disposition in ("no exceptions taken", "make corrections noted") for o in reply.options]
+    assert ranks == sorted(ranks, reverse=True)
+
+
+def test_the_cheapest_is_nothing_where_it_passes_and_a_change_that_passes_where_not(desk: Desk) -> None:
+    fine = answer(about("cheapest", wall("Houston, TX", cladding="vinyl siding")), desk)
+    assert "Nothing more is needed" in fine.answer or "cheapest that works" in fine.answer
+    poor = answer(about("cheapest", wall(cladding="vinyl siding")), desk)
+    assert "cheapest that works" in poor.answer
+    assert "relative cost" in poor.answer
+
+
+# -- amounts ----------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("zone", "by_code"),
+    [("5A", "1-1/2 in"), ("6A", "2-1/2 in"), ("7", "3 in"), ("8", "4 in")],
+)
+def test_exterior_insulation_by_code_is_that_of_the_table_in_stock_sizes(
+    desk: Desk, zone: str, by_code: str
+) -> None:
+    """IRC 2021 Table R702.7(3), 2x6, Class III inside: R-7.5, R-11.25, R-15, R-20 (memory, restated second-hand); the
+    board gives R-5 an inch, so the next stock sizes are these."""
+    base = wall(zone=zone)
+    subject = Subject("material", "extruded polystyrene board", "outside")
+    reply = answer(about("how much", base, subject=subject), desk)
+    assert reply.direction == "amount"
+    said = reply.answer + " ".join(reply.dissent)
+    assert f"the code asks for {by_code} (" in said, said
+
+
+def test_the_least_amount_is_enough_and_the_size_below_is_not(desk: Desk) -> None:
+    reply = answer(about("how much", wall(zone="6A"), subject=Subject("role", "insulation", "outside")), desk)
+    labels = [o.label for o in reply.options]
+    chosen = next(n for n, x in enumerate(labels) if x != "none" and f"At least {x}" in reply.answer)
+    assert reply.options[chosen].says == "Nothing is found against it"
+    assert reply.options[chosen - 1].says != "Nothing is found against it"
+
+
+# -- what is it -------------------------------------------------------------------------------------
+
+
+def test_a_property_is_the_librarys_with_its_source(desk: Desk) -> None:
+    reply = answer(about("what is", subject=Subject("property", "permeance of oriented strand board")), desk)
+    assert "0.75 perms dry and 2 perms damp at 7/16 in" in reply.answer
+    assert any("range" in s for s in reply.sources)
+    assert "reviewer materials show 'oriented strand board'" in reply.commands
+
+
+def test_what_is_not_held_is_not_explained(desk: Desk) -> None:
+    reply = answer(about("what is", subject=Subject("concept", "flux capacitor")), desk)
+    assert reply.status == "not understood"
+    assert reply.refusal is not None
+    assert reply.refusal.can
+
+
+# -- zones and troubles -----------------------------------------------------------------------------
+
+
+def test_why_not_always_names_the_zones_where_it_harms(desk: Desk) -> None:
+    reply = answer(about("why not always", subject=Subject("material", "polyethylene sheet")), desk)
+    assert reply.direction == "explanation"
+    assert "does harm in zones 1A" in reply.answer
+    by_zone = {z.zone: z.disposition for z in reply.zones}
+    assert by_zone["1A"] == "revise and resubmit"
+    assert by_zone["7"] != "revise and resubmit"
+    assert any("ordinary framed wall" in a.what for a in reply.assumed)
+
+
+@pytest.mark.parametrize("seen", ["mold", "frost", "rot", "condensation"])
+def test_causes_that_the_review_speaks_for_come_first(desk: Desk, seen: str) -> None:
+    reply = answer(about("what went wrong", wall(), subject=Subject("finding", seen)), desk)
+    assert reply.direction == "explanation"
+    causes = [t for t in reply.more if t.startswith("Cause ")]
+    backed = ["The review speaks for it" in t for t in causes]
+    assert backed == sorted(backed, reverse=True)
+    assert backed[0]
+    assert all("How to tell:" in t for t in causes)
+
+
+# -- form -------------------------------------------------------------------------------------------
+
+
+def several() -> list:
+    return [
+        with_poly("leave out"),
+        with_poly("need", None, (NOWHERE,)),
+        about("what is", subject=Subject("material", "plywood")),
+        about("why not always", subject=Subject("material", "polyethylene sheet")),
+        about("safe here", wall("Atlantis, ZZ")),
+    ]
+
+
+def test_replies_go_to_json_and_back_and_meet_their_schema() -> None:
+    found = replies("several at once", several(), Desk())
+    data = json.loads(report.as_json(found))
+    jsonschema.validate(data, report.schema())
+    assert Replies.model_validate(data) == found
+    assert json.loads(report.as_line(found)) == data
+
+
+def test_the_same_question_gives_the_same_bytes() -> None:
+    one, two = (report.as_json(replies("several at once", several(), Desk())) for _ in range(2))
+    assert one == two
+
+
+def test_a_kept_answer_is_the_fresh_one(desk: Desk) -> None:
+    for r in several():
+        assert answer(r, desk) == answer(r, Desk()) == answer(r, desk)
+
+
+@pytest.mark.parametrize("width", [60, 80, 120, 200])
+def test_no_line_is_wider_than_the_terminal_but_commands(desk: Desk, width: int) -> None:
+    text = report.as_text(replies("several at once", several(), desk), width)
+    for line in text.splitlines():
+        assert len(line) <= width or line.startswith("  reviewer "), line
+
+
+def test_hostile_text_is_harmless_in_markdown_and_on_a_terminal(desk: Desk) -> None:
+    hostile = "<script>alert(1)</script> \x1b[31m| `x` [a](b)\n# head"
+    found = replies(hostile, [replace(with_poly("leave out"), text=hostile, unused=(hostile,))], desk)
+    markdown = str(render(found, "markdown", False, 80))
+    assert "<script>" not in markdown
+    assert "\x1b" not in markdown
+    assert "\x1b" not in report.as_text(found)
+
+
+def test_what_was_understood_stands_before_the_answer(desk: Desk) -> None:
+    found = replies("a question", [with_poly("leave out")], desk)
+    text = report.as_text(found)
+    assert text.index("What was understood") < text.index("No, keep")
+    assert isinstance(found.replies[0], Reply)
