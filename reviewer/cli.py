@@ -266,7 +266,7 @@ def review(
             for asked, rule in (("why", why), ("why not", why_not))
             if rule is not None
         ]
-        _put(lambda *how: _explained(told, *how), chosen, format, color, width)
+        _put(lambda *how: _explained(told, *how), chosen, format, color, width, plain)
         return
     results = review_all(
         loaded,
@@ -390,7 +390,9 @@ def _explained(told: list[Explanation], fmt: str, color: bool, width: int) -> st
     if fmt == "json":
         return explained.as_json(told)
     if fmt == "markdown":
-        return "\n".join(explained.as_markdown(e) for e in told)
+        return "\n".join(map(explained.as_markdown, told))
+    if fmt == "plain":
+        return "\n".join(map(explained.as_plain, told))
     return "\n".join(explained.as_text(e, width, color) for e in told)
 
 

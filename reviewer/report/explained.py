@@ -51,6 +51,20 @@ def as_markdown(explanation: Explanation) -> str:
     return "\n".join(out) + "\n"
 
 
+def as_plain(explanation: Explanation) -> str:
+    """To be read out: no tree drawn, each point with its number instead."""
+    out = [_head(explanation), _section(explanation), explanation.answer]
+
+    def add(node: Node, number: str) -> None:
+        out.append(f"{number} {node.text}{f' ({node.note})' if node.note else ''}")
+        for n, child in enumerate(node.below, 1):
+            add(child, f"{number}{n}.")
+
+    for n, node in enumerate(_nodes(explanation), 1):
+        add(node, f"{n}.")
+    return "\n".join(map(words.clean, out)) + "\n"
+
+
 def _head(e: Explanation) -> str:
     return f"{'Why' if e.asked == 'why' else 'Why not'} {e.rule}: {e.title}"
 
