@@ -6,7 +6,7 @@ Lines are told apart by dashes and by names at their ends or in a key, not by co
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from math import ceil, floor, log10
 from typing import Any
@@ -121,8 +121,8 @@ def _label(value: float) -> str:
     return "0" if text == "-0" else text
 
 
-def _line(points: Sequence[tuple[float, float]]) -> str:
-    return "M" + "L".join(f"{figures(x)} {figures(y)}" for x, y in points)
+def _line(points: Iterable[tuple[float, float]], places: int = 2) -> str:
+    return "M" + "L".join(f"{figures(x, places)} {figures(y, places)}" for x, y in points)
 
 
 def _svg(title: str, told: str, height: float, *body: Markup, width: float = WIDTH, prefix: str) -> Markup:
@@ -318,14 +318,14 @@ def month_panel(result: Result, month: int, prefix: str, ranges: Ranges) -> Mark
         ),
         el(
             "path",
-            d=_line([(x, at.y(v)) for x, v in zip(places, p.temperature, strict=True)]),
+            d=_line([(x, at.y(v)) for x, v in zip(places, p.temperature, strict=True)], 1),
             fill="none",
             stroke_width=1.6,
             **ink("warmth"),
         ),
         el(
             "path",
-            d=_line([(x, ap.y(v)) for x, v in zip(places, p.saturation, strict=True) if v is not None]),
+            d=_line([(x, ap.y(v)) for x, v in zip(places, p.saturation, strict=True) if v is not None], 1),
             fill="none",
             stroke_width=1.2,
             stroke_dasharray="5 2.5",
@@ -333,7 +333,7 @@ def month_panel(result: Result, month: int, prefix: str, ranges: Ranges) -> Mark
         ),
         el(
             "path",
-            d=_line([(x, ap.y(v)) for x, v in zip(places, p.vapor, strict=True)]),
+            d=_line([(x, ap.y(v)) for x, v in zip(places, p.vapor, strict=True)], 1),
             fill="none",
             stroke_width=1.6,
             **ink("vapor"),

@@ -169,35 +169,22 @@ def _rows(count: int, length: float) -> int:
 
 def _numbers_above(layers: Sequence[LayerLine], s: Scale, rows: int, top: float) -> Iterator[Markup]:
     places = spread([s.middle(i) for i in range(len(layers))], _ROW / rows, LEFT - 24, RIGHT + 24)
+    heights = [14.0 + (i % rows) * 16 for i in range(len(layers))]
+    leaders = (
+        f"M{figures(x)} {figures(y + 7)}L{figures(x)} {figures(top - 9)}L{figures(s.middle(i))} {figures(top)}"
+        for i, (x, y) in enumerate(zip(places, heights, strict=True))
+    )
+    yield el("path", d="".join(leaders), fill="none", stroke_width=0.7, **ink("edge"))
     for i, x in enumerate(layers):
-        cx, cy = places[i], 14.0 + (i % rows) * 16
-        yield el(
-            "path",
-            d=f"M{figures(cx)} {figures(cy + 7)}L{figures(cx)} {figures(top - 9)}L{figures(s.middle(i))} {figures(top)}",
-            fill="none",
-            stroke_width=0.7,
-            **ink("edge"),
-        )
-        yield number(i, cx, cy, x.unknown)
+        yield number(i, places[i], heights[i], x.unknown)
 
 
 def number(index: int, cx: float, cy: float, unknown: bool = False) -> Markup:
     """The number of a layer in a disk."""
     text = f"{index + 1}{'?' if unknown else ''}"
-    return el(
-        "g",
-        el("rect", x=cx - 7.5, y=cy - 7, width=15, height=14, rx=7, **ink("mark")),
-        el(
-            "text",
-            text,
-            x=cx,
-            y=cy + 3.3,
-            text_anchor="middle",
-            font_size=9.5 if len(text) < 3 else 8,
-            font_weight="600",
-            **ink("on-mark"),
-        ),
-    )
+    disk = el("rect", x=cx - 7.5, y=cy - 7, width=15, height=14, rx=7, **ink("mark"))
+    size = {"font_size": 9.5 if len(text) < 3 else 8, "font_weight": "600", "text_anchor": "middle"}
+    return join([disk, el("text", text, x=cx, y=cy + 3.3, **size, **ink("on-mark"))])
 
 
 def _temperatures_below(k: Sketch, s: Scale, bottom: float) -> Iterator[Markup]:
@@ -366,18 +353,17 @@ def _bodies(layers: Sequence[LayerLine], s: Scale, prefix: str, frame: Frame) ->
         if x.ventilated:
             yield _drift(s, i, frame)
         yield from _framing(x, s, i, frame, prefix)
+    whole: dict[float, None] = {}
+    broken: dict[float, None] = {}
     for i in solid:
-        edges = (i, i + 1) if not s.nominal[i] else (i, i + 1) if i + 1 == len(layers) else (i,)
-        for n in edges:
-            broken = "4 2.5" if s.nominal[i] else None
-            yield el(
-                "path",
-                d=frame.line(s.edges[n]),
-                fill="none",
-                stroke_width=0.8,
-                stroke_dasharray=broken,
-                **ink("edge"),
-            )
+        drawn = broken if s.nominal[i] else whole
+        drawn[s.edges[i]] = None
+        if not s.nominal[i] or i + 1 == len(layers):
+            drawn[s.edges[i + 1]] = None
+    for places, dashes in ((whole, None), (broken, "4 2.5")):
+        if places:
+            d = "".join(map(frame.line, places))
+            yield el("path", d=d, fill="none", stroke_width=0.8, stroke_dasharray=dashes, **ink("edge"))
     for i, x in enumerate(layers):
         if i not in solid:
             yield el(
@@ -408,9 +394,13 @@ def _framing(x: LayerLine, s: Scale, i: int, frame: Frame, prefix: str) -> Itera
         low, high = max(at - width / 2, frame.start), min(at + width / 2, frame.end)
         if high - low > 0.5:
             shape = frame.box(s.edges[i], s.edges[i + 1], low, high)
-            fill = ink("ground-open") if metal else {"fill": f"url(#{hatch.hatch_id(prefix, 'framing')})"}
-            yield el("rect", **shape, **fill, data_member=i + 1)
-            yield el("rect", **shape, fill="none", stroke_width=1.8 if metal else 0.8, **ink("edge"))
+            look = {"stroke_width": 1.8 if metal else 0.8, "data_member": i + 1}
+            if metal:
+                fill = ink("ground-open")["fill"]
+                yield el("rect", **shape, fill=fill, **look, **ink("edge", "ground-open"))
+            else:
+                fill = f"url(#{hatch.hatch_id(prefix, 'framing')})"
+                yield el("rect", **shape, fill=fill, **look, **ink("edge"))
         at += spacing
 
 

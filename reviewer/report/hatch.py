@@ -98,8 +98,6 @@ def _pattern(
 def swatch(layer: LayerLine, prefix: str, x: float, y: float, width: float, height: float) -> Markup:
     """A small piece of a layer's hatch, as a key to the drawing; sheets are shown as a line."""
     name = kind(layer)
-    fill = {"fill": f"url(#{hatch_id(prefix, name)})"} if name else ink("ground-open")
-    edge = {"class_": "edge", "stroke": ink("edge")["stroke"]}
     if name in ("coating", "membrane"):
         return el(
             "path",
@@ -109,26 +107,11 @@ def swatch(layer: LayerLine, prefix: str, x: float, y: float, width: float, heig
             stroke_dasharray=dashes(layer),
             **ink("edge"),
         )
-    if not name:
-        return el(
-            "g",
-            el("rect", x=x, y=y, width=width, height=height, **fill),
-            el(
-                "rect",
-                x=x,
-                y=y,
-                width=width,
-                height=height,
-                fill="none",
-                stroke_width=0.8,
-                stroke_dasharray="2 2",
-                **edge,
-            ),
-        )
+    box = {"x": x, "y": y, "width": width, "height": height, "stroke_width": 0.8}
+    if name:
+        return el("rect", fill=f"url(#{hatch_id(prefix, name)})", **box, **ink("edge"))
     return el(
-        "g",
-        el("rect", x=x, y=y, width=width, height=height, **fill),
-        el("rect", x=x, y=y, width=width, height=height, fill="none", stroke_width=0.8, **edge),
+        "rect", fill=ink("ground-open")["fill"], stroke_dasharray="2 2", **box, **ink("edge", "ground-open")
     )
 
 

@@ -80,7 +80,7 @@ def finding(f: Finding, number: str, c: Context, *, deeper: int = 0, under: Sequ
     parts.append(el("div", el("div", *says), el("div", *rests), class_="two"))
     if f.proof:
         known = {e.fact for e in numbers}
-        steps = el("ul", *(_step(s, c, anchor, name, known) for s in f.proof))
+        steps = el("ul", *(_step(s, c, anchor, name, known, f.title) for s in f.proof))
         parts.append(el("details", el("summary", "The proof"), steps, class_="proof"))
     return el("article", *parts, *under, class_=f"finding is-{f.severity}", id=anchor)
 
@@ -127,9 +127,9 @@ def _labeled(e: Evidence, c: Context) -> Markup:
     return join([e.label])
 
 
-def _step(s: Step, c: Context, anchor: str, name: str, known: set[str]) -> Markup:
-    """A step of the proof: what it says, the facts it rests on, and the conclusions below it. How a number came
-    about is not repeated where the finding says it."""
+def _step(s: Step, c: Context, anchor: str, name: str, known: set[str], title: str = "") -> Markup:
+    """A step of the proof: what it says, the facts it rests on, and the conclusions below it. What the finding says
+    is not repeated, nor how a number came about where it tells so."""
     below: list[Markup] = []
     for e in s.facts:
         if e.origin == "concluded":
@@ -142,4 +142,5 @@ def _step(s: Step, c: Context, anchor: str, name: str, known: set[str]) -> Marku
         below.append(el("li", f"{words.clean(e.label)}: {value}{asked} ({e.origin}{how})", cite))
         known.add(e.fact)
     below += [_step(x, c, anchor, name, known) for x in s.because]
-    return el("li", s.says, " ", el("code", s.rule), el("ul", *below) if below else None)
+    says = join([s.says, " "]) if s.says != title else None
+    return el("li", says, el("code", s.rule), el("ul", *below) if below else None)

@@ -19,6 +19,8 @@ class Markup(str):
 
 _ESCAPES = str.maketrans({"&": "&amp;", "<": "&lt;", ">": "&gt;", '"': "&quot;", "'": "&#39;"})
 _VOID = frozenset({"meta", "input", "br", "hr"})
+_SHAPES = frozenset({"rect", "path", "circle"})
+"""SVG elements without content, closed in themselves."""
 
 Child = str | int | None
 
@@ -55,6 +57,8 @@ def el(name: str, /, *children: Child, **attributes: str | float | bool | None) 
         head = ""
     if name in _VOID:
         return Markup(f"<{name}{head}>")
+    if name in _SHAPES:
+        return Markup(f"<{name}{head}/>")
     inner = "".join(c if isinstance(c, Markup) else escape(c) for c in children if c is not None and c != "")
     return Markup(f"<{name}{head}>{inner}</{name}>")
 
@@ -65,13 +69,13 @@ def _attribute(value: str | float) -> str:
     return figures(value)
 
 
-def figures(value: float) -> str:
+def figures(value: float, places: int = 2) -> str:
     """A coordinate: two decimals at most, the same on every platform.
 
     >>> figures(12.0), figures(0.126), figures(-0.001)
     ('12', '0.13', '0')
     """
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
+    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
     return "0" if text in ("-0", "") else text
 
 
