@@ -5,12 +5,15 @@ from __future__ import annotations
 import os
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from reviewer.model.parse import load_section, parse_section
 from reviewer.report import as_json
 from reviewer.report.letterhead import Letterhead, parse_letterhead
+from reviewer.report.paper import Paper
+from reviewer.report.review_paper import review_paper
 from reviewer.result import Finding, Result
 from reviewer.review import review
 
@@ -158,3 +161,58 @@ def held_enormous(held: Result) -> Result:
     joints = [monthly["joints"][n % 7] | {"inner": n, "outer": n + 1} for n in range(59)]
     calculations = held.calculations | {"monthly": monthly | {"joints": joints}}
     return held.model_copy(update={"layers": layers, "findings": findings, "calculations": calculations})
+
+
+# Papers of all that has one.
+
+
+def _spoilt(value: object) -> object:
+    """The same with a hostile text at the end of every sentence of anybody's."""
+    if isinstance(value, str):
+        return f"{value} {HOSTILE}" if len(value) > 25 and " " in value else value
+    if isinstance(value, dict):
+        return {k: _spoilt(v) for k, v in value.items()}
+    return [_spoilt(v) for v in value] if isinstance(value, list) else value
+
+
+@pytest.fixture(scope="session")
+def advised() -> dict[str, tuple[Any, Callable[..., Paper]]]:
+    """Results other than a review, with what makes papers of them."""
+    from reviewer.answers import asking
+    from reviewer.remedies.command import remedy
+    from reviewer.report.compare_paper import compare_paper
+    from reviewer.report.reach_paper import reach_paper
+    from reviewer.report.remedy_paper import remedy_paper
+    from reviewer.report.reply_paper import reply_paper
+    from reviewer.variants.compare import climates_of, compare
+    from reviewer.variants.judging import Judges
+    from reviewer.variants.reach import reach
+
+    judges = Judges()
+    one = CASES / "vapor-control" / "mill-street-shut-in.yaml"
+    other = CASES / "codes" / "mill-street-foam-short.yaml"
+    sections = [load_section(one), load_section(other)]
+    question = "Do I need a vapor barrier in a 2x6 wall with R-21 fiberglass in Duluth, MN?"
+    return {
+        "remedies": (remedy(str(one), most_changes=2, most_candidates=200), remedy_paper),
+        "reach": (reach(sections[0], judges), reach_paper),
+        "comparison": (compare(sections, judges, climates_of(["4A"], [])), compare_paper),
+        "replies": (asking.ask(question, asking.desk_for((), "", None)), reply_paper),
+    }
+
+
+@pytest.fixture(
+    params=[
+        *("ordinary", "empty", "enormous", "hostile"),
+        *("remedies", "reach", "comparison", "replies"),
+        *("remedies, hostile", "reach, hostile", "comparison, hostile", "replies, hostile"),
+    ]
+)
+def paper(request: pytest.FixtureRequest, letterhead: Letterhead) -> Paper:
+    name = request.param
+    if name in ("ordinary", "empty", "enormous", "hostile"):
+        return review_paper(request.getfixturevalue(name), letterhead)
+    found, build = request.getfixturevalue("advised")[name.partition(",")[0]]
+    if "hostile" in name:
+        found = type(found).model_validate(_spoilt(found.model_dump(mode="json", by_alias=True)))
+    return build(found, letterhead)

@@ -15,6 +15,7 @@ import docx
 import pytest
 from docx.oxml.ns import qn
 from markdown_it import MarkdownIt
+from pypdf import PdfReader
 
 from reviewer.report import markdown, office, pdf, plain, terminal, words
 from reviewer.report.letterhead import Letterhead
@@ -45,11 +46,6 @@ def texts(paper: Paper, tables: bool = True) -> Iterator[str]:
                 yield from row
 
 
-@pytest.fixture(params=["ordinary", "empty", "enormous", "hostile"])
-def result(request: pytest.FixtureRequest) -> Result:
-    return request.getfixturevalue(request.param)
-
-
 # Markdown, read by a CommonMark reader with the tables of GFM (markdown-it, a library that rich brings).
 
 
@@ -75,10 +71,7 @@ def words_of(tokens: list[Any]) -> Iterator[str]:
             )
 
 
-def test_markdown_reads_back_as_the_paper_and_no_text_is_markup(
-    result: Result, letterhead: Letterhead
-) -> None:
-    paper = review_paper(result, letterhead, pictures=False)
+def test_markdown_reads_back_as_the_paper_and_no_text_is_markup(paper: Paper) -> None:
     tokens = read(markdown.render(paper))
     assert {t.type for t in tokens} <= {
         *("heading_open", "heading_close", "paragraph_open", "paragraph_close", "inline"),
@@ -108,10 +101,7 @@ def test_no_text_begins_a_block_of_markdown(text: str) -> None:
 # DOCX, opened by python-docx and by hand.
 
 
-def test_docx_says_what_the_paper_says_with_real_headings_and_header_rows(
-    result: Result, letterhead: Letterhead
-) -> None:
-    paper = review_paper(result, letterhead)
+def test_docx_says_what_the_paper_says_with_real_headings_and_header_rows(paper: Paper) -> None:
     doc = docx.Document(io.BytesIO(office.render([paper])))
     cells = [c.text for t in doc.tables for row in t.rows for c in row.cells]
     found = bare("".join(p.text for p in doc.paragraphs) + "".join(cells))
@@ -152,8 +142,8 @@ def test_docx_has_no_time_of_its_own_and_no_fields_but_page_numbers(
         assert "created" not in parts.read("docProps/core.xml").decode()
 
 
-def test_docx_of_a_hostile_review_is_well_formed_and_links_nowhere(hostile: Result) -> None:
-    data = office.render([review_paper(hostile)])
+def test_docx_is_well_formed_and_links_nowhere(paper: Paper) -> None:
+    data = office.render([paper])
     with zipfile.ZipFile(io.BytesIO(data)) as parts:
         for name in parts.namelist():
             if name.endswith((".xml", ".rels")):
@@ -174,13 +164,26 @@ def test_docx_pictures_are_drawn_for_the_width_they_have(ordinary: Result) -> No
     assert width == pytest.approx(6.6 * 200, abs=2)
 
 
+# PDF, read by pypdf.
+
+
+def test_pdf_says_what_the_paper_says(paper: Paper) -> None:
+    reader = PdfReader(io.BytesIO(pdf.render([paper])))
+    pages = "".join(page.extract_text() for page in reader.pages)
+    for sign in ("\x1b", "\u202e", "\x00", "\u200b"):
+        assert sign not in pages
+    found = re.sub(r"[\s-]+", "", pages)
+    for text in texts(paper):
+        # Lines end where the typesetter has them end, and a footer may stand in between.
+        for word in words.clean(text).split(" "):
+            assert re.sub(r"[\s-]+", "", word) in found, (word, text)
+    assert reader.trailer["/Root"]["/MarkInfo"]["/Marked"]  # type: ignore[index]
+
+
 # The linear text.
 
 
-def test_the_linear_text_has_no_columns_and_says_what_the_paper_says(
-    result: Result, letterhead: Letterhead
-) -> None:
-    paper = review_paper(result, letterhead, pictures=False)
+def test_the_linear_text_has_no_columns_and_says_what_the_paper_says(paper: Paper) -> None:
     text = plain.render(paper)
     assert not re.search("[\u2500-\u259f|]{2,}|\u2502", text)
     assert all("  " not in line for line in text.splitlines())
