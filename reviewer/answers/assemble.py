@@ -95,6 +95,14 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
     return "", "", ""
 
 
+AS_BOARD = {
+    "mineral wool batt": "mineral wool board",
+    "glass fiber batt": "glass fiber board",
+    "wood fiber batt": "wood fiber board",
+}
+"""What fibrous insulation outside the sheathing is: a board."""
+
+
 class _Maker:
     def __init__(self, scene: Scene, mentions: list[Mention], reference: list[Mention]):
         self.scene = scene
@@ -221,6 +229,11 @@ class _Maker:
             self.pieces[-1].text = self.text_of(m, id_)
             self.open.append(Open(f"which {m.lexeme.text.lower()}", m.loose.why, id_, m.loose.decides))
             return
+        if m.side == "outside" and self.setting.kind == "wall" and (board := AS_BOARD.get(m.material)):
+            self.taken.append(
+                Taken(f"{board} outside", f"{m.lexeme.text.lower()} outside the sheathing is a board")
+            )
+            m.material = board
         id_, part = m.material, self.part(m)
         same = [
             p

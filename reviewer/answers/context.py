@@ -1,23 +1,36 @@
-"""Dialogues: a question that leans on the one before it."""
+"""Dialogues: a question that leans on the one before it, by what it changes."""
 
 from __future__ import annotations
 
-from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 
-from reviewer.answers.reading import Gap, Option, Reading
+from reviewer.answers.assemble import AS_BOARD, role_text
+from reviewer.answers.intents import Asked
+from reviewer.answers.layers import Piece, Setting, arranged, build, part_of, usual_thickness
+from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
+from reviewer.answers.scan import Lexeme
+from reviewer.answers.scene import Mention, Scene
 from reviewer.errors import InputError
+from reviewer.library.materials import load_materials
 from reviewer.model.parse import section_from_line
 from reviewer.model.section import Section
-from reviewer.reply import WordReading
 
-if TYPE_CHECKING:
-    from reviewer.answers.scene import Scene
+_LEANS = re.compile(
+    r"\A\W*(?:(?:ok|okay|so|well|thanks?|great|hm+|alright|cool|got it)\W+)*"
+    r"(?:and|but|or|what about|how about|what if|whatif|same|instead|in|with|without|if|then|also|now|no|at|for|would that|does that|"
+    r"is that|would it|does it|is it|will it|it|that|this|make|change|swap|replace|use|could i|can i|should i|do i|what's|whats|why)\b"
+    r"|\b(?:same|instead|that wall|that roof|this wall|that one|there too|as before|the above)\b",
+    re.I,
+)
+_OWN = 3
+"""Layers from which on a description stands for itself."""
 
 
 def at_place(section: Section, where: str) -> Section | None:
     """A section moved to a place, or to a zone (`zone 6A`)."""
-    zone = where.removeprefix("zone ") if where.startswith("zone ") else None
+    zone = where.removeprefix("zone ").partition(",")[0] if where.startswith("zone ") else None
     try:
         moved = section_from_line("air space", kind="wall", place=None if zone else where, zone=zone)
     except InputError:
@@ -25,25 +38,323 @@ def at_place(section: Section, where: str) -> Section | None:
     return replace(section, place=moved.place)
 
 
+@dataclass(frozen=True, slots=True)
+class _Change:
+    """What a follow-up changes: applied to each section of the reading before."""
+
+    scene: Scene
+    subject: str
+    """The material that was talked about, for a bare thickness."""
+
+    def __call__(self, section: Section) -> Section | None:
+        scene = self.scene
+        setting, pieces = _taken_apart(section)
+        _moved(setting, scene)
+        for m in scene.mentions:
+            if m.negated:
+                _without(pieces, m, setting)
+            elif not m.predicate and not m.replaces:
+                _with(pieces, m, setting)
+        for x in scene.unread:
+            if x.sort == "length":
+                _resized(pieces, self.subject, x.value)
+        if scene.cavity_r or scene.size or scene.spacing:
+            _reframed(pieces, scene)
+        if scene.outside_r:
+            for p in pieces:
+                if p.part == "board":
+                    p.text = f"{scene.outside_r} {p.material}"
+        ordered = arranged(pieces, setting.kind, setting.form, as_said=True)
+        return build([p.text for p in ordered], setting)
+
+
+def leans(text: str, scene: Scene) -> bool:
+    """Whether a text goes on from the question before it."""
+    own = [m for m in scene.mentions if m.material and not m.negated]
+    if len(own) >= _OWN and scene.setting.kind and "same" not in text.casefold():
+        return False
+    return bool(_LEANS.search(text)) or not (scene.setting.kind or own)
+
+
 def follow(
-    text: str,
-    unit: Any,
-    scene: Scene,
-    before: Reading,
-    words: tuple[WordReading, ...],
-    unused: tuple[str, ...],
-    confidence: float,
+    text: str, lexemes: list[Lexeme], asked: Asked | None, scene: Scene, before: Reading
 ) -> Reading | None:
-    """The reading of a question that changes one thing of the one before; None where it stands for itself."""
-    where = scene.setting.place or (f"zone {scene.setting.zone}" if scene.setting.zone else "")
-    if before.base is None or not where or scene.mentions or scene.framed:
+    """The reading of a question that goes on from the one before; None where it stands for itself."""
+    if before.base is None and not before.options:
         return None
-    base = at_place(before.base, where)
-    options = tuple(
-        Option(o.label, moved) for o in before.options if (moved := at_place(o.section, where)) is not None
-    )
-    gaps: tuple[Gap, ...] = tuple(g for g in before.gaps if g.what != "place")
+    if not leans(text, scene) or (
+        scene.setting.kind
+        and before.base
+        and scene.setting.kind != before.base.kind
+        and "same" not in text.casefold()
+    ):
+        return None
+    if asked is not None and asked.intent in ("what is", "why not always"):
+        return None
+    subject = before.subject.name if before.subject is not None else ""
+    named = _own_subject(asked, lexemes, scene)
+    if named is not None:
+        return _asked_anew(text, asked, scene, before, named)
+    change = _Change(scene, subject)
+    base = change(before.base) if before.base is not None else None
+    options = _moved_options(before, change)
+    if before.base is not None and base is None:
+        return None
+    gaps: tuple[Gap, ...] = tuple(g for g in before.gaps if not _settles(g, scene))
+    if base is not None and base.place is None and not any(g.what == "place" for g in gaps):
+        gaps = (Gap("place", "The climate decides how cold the layers get and which way vapor goes."), *gaps)
+    intent = before.intent
+    subject_now = before.subject
+    if (
+        asked is not None
+        and asked.pattern
+        and asked.intent not in (before.intent, "safe here", "add")
+        and not scene.mentions
+    ):
+        intent, options, subject_now = asked.intent, (), None
+    taken = (Taken("the section of the question before", "this one goes on from it"), *before.taken)
     return replace(
-        before, text=text[unit.start : unit.end], words=words, unused=unused, base=base, options=options, gaps=gaps,
-        confidence=confidence, refusal=None,
+        before, text=text, intent=intent, base=base, options=options, subject=subject_now, gaps=gaps,
+        taken=tuple(dict.fromkeys(taken)), refusal=None, confidence=1.0,
     )  # fmt: skip
+
+
+def _own_subject(asked: Asked | None, lexemes: list[Lexeme], scene: Scene) -> Mention | None:
+    """What a follow-up asks about by itself: `do I need poly there?`"""
+    if asked is None or asked.intent not in ("need", "leave out") or asked.subject < 0:
+        return None
+    x = lexemes[asked.subject]
+    return next((m for m in scene.mentions if m.lexeme is x), None)
+
+
+def _asked_anew(text: str, asked: Asked | None, scene: Scene, before: Reading, m: Mention) -> Reading | None:
+    assert asked is not None
+    base = before.base if before.base is not None else before.options[0].section
+    rest = replace(scene, mentions=[o for o in scene.mentions if o is not m])
+    without = _Change(replace(rest, mentions=[*rest.mentions, replace(m, negated=True)]), "")(base)
+    added = _Change(replace(rest, mentions=[*rest.mentions, replace(m, negated=False)]), "")(base)
+    if without is None or added is None:
+        return None
+    label = m.label
+    subject = Subject("role", m.role.role, m.side) if m.role else Subject("material", m.material, m.side)
+    options = (Option(f"without {label}", without), Option(f"with {label}", added))
+    taken = (Taken("the section of the question before", "this one goes on from it"), *before.taken)
+    gaps = tuple(g for g in before.gaps if not _settles(g, scene))
+    return replace(
+        before, text=text, intent=asked.intent, base=without, options=options, subject=subject, gaps=gaps,
+        taken=tuple(dict.fromkeys(taken)), refusal=None, confidence=1.0,
+    )  # fmt: skip
+
+
+def _moved_options(before: Reading, change: Callable[[Section], Section | None]) -> tuple[Option, ...]:
+    out = []
+    for n, o in enumerate(before.options):
+        section = change(o.section)
+        if section is None:
+            return ()
+        # A change of what the question is about concerns the option that has it.
+        if isinstance(change, _Change) and n == 0 and before.intent in ("need", "add", "leave out"):
+            own = {m.material for m in change.scene.mentions}
+            if before.subject is not None and before.subject.name in own:
+                section = _Change(replace(change.scene, mentions=[], unread=[]), "")(o.section) or o.section
+        out.append(Option(o.label, section))
+    return tuple(out)
+
+
+def _settles(gap: Gap, scene: Scene) -> bool:
+    if gap.what == "place":
+        return bool(scene.setting.place or scene.setting.zone)
+    return gap.what.startswith(("which", "how thick", "layers")) and bool(scene.mentions or scene.unread)
+
+
+# -- a section taken apart and changed ---------------------------------------------------------------
+
+
+def _taken_apart(section: Section) -> tuple[Setting, list[Piece]]:
+    texts = " ".join(x.text for x in section.layers)
+    form = ""
+    if section.kind == "roof":
+        if section.layers[-1].space == "vented attic":
+            form = "attic"
+        elif any(
+            x.material is not None
+            and {"membrane"} <= x.material.flags
+            and "roof covering" in x.material.roles
+            for x in section.layers
+        ):
+            form = "low slope"
+        else:
+            form = "cathedral"
+    setting = Setting(kind=section.kind, form=form)
+    if section.place is not None:
+        setting.place, setting.zone = section.place.name or "", section.place.zone or ""
+    if section.indoor is not None:
+        setting.indoor = section.indoor.name or ""
+        if section.indoor.humidity:
+            setting.humidity = f"{round(100 * section.indoor.humidity[0])} %"
+        if section.indoor.temperature:
+            setting.temperature = f"{section.indoor.temperature[0]:g} C"
+    setting.cooling, setting.rain, setting.faces = section.cooling, section.rain or "", section.faces or ""
+    made = section.building
+    for name in ("year", "stories", "work", "use", "code", "wiring", "airtightness"):
+        value = getattr(made, name)
+        if value is not None:
+            setting.building[name] = str(value)
+    setting.known = dict(section.known)
+    framed = "@" in texts
+    pieces: list[Piece] = []
+    for n, x in enumerate(section.layers):
+        if x.material is None:
+            part = (
+                "surroundings"
+                if x.space not in (None, "air")
+                else "cavity"
+                if x.framing is not None
+                else "space"
+            )
+            if x.space == "soil":
+                part = "soil"
+        else:
+            part = part_of(x.material.id, section.kind, form, "", framed)
+            if x.framing is not None and part not in ("cavity", "cavity foam"):
+                part = "cavity"
+        pieces.append(Piece(x.material.id if x.material else "", part, x.text, True, n))
+    _sides(pieces)
+    return setting, pieces
+
+
+def _sides(pieces: list[Piece]) -> None:
+    """Sheets and boards that lie inboard of the framing or the structure."""
+    core = next((i for i, p in enumerate(pieces) if p.part in ("cavity", "structure")), None)
+    for i, p in enumerate(pieces):
+        if core is not None and i < core:
+            p.part = {"board": "inner board", "sheet": "vapor"}.get(p.part, p.part)
+
+
+def _moved(setting: Setting, scene: Scene) -> None:
+    s = scene.setting
+    if s.place or s.zone:
+        setting.place, setting.zone = s.place, s.zone
+    setting.indoor = s.indoor if s.indoor not in ("", "home") else setting.indoor
+    setting.humidity = s.humidity or setting.humidity
+    setting.temperature = s.temperature or setting.temperature
+    setting.cooling = s.cooling if s.cooling is not None else setting.cooling
+    setting.rain, setting.faces = s.rain or setting.rain, s.faces or setting.faces
+    setting.building |= s.building
+    setting.known |= s.known
+
+
+def _part(m: Mention, setting: Setting, pieces: list[Piece]) -> tuple[str, str, str]:
+    """Material, part and words of a mention."""
+    if m.space:
+        return "", "space", m.space
+    if m.role is not None:
+        text, id_ = role_text(m, setting.kind)
+        return id_, part_of(id_, setting.kind, setting.form, m.side, True), text
+    material = AS_BOARD.get(m.material, m.material) if m.side == "outside" else m.material
+    id_ = material or (m.loose.decides[0] if m.loose is not None and m.loose.decides else "")
+    framed = any("@" in p.text for p in pieces)
+    part = part_of(id_, setting.kind, setting.form, m.side, framed)
+    amount = m.r or m.thickness
+    if not amount:
+        amount = usual_thickness(id_, setting.kind)
+    return id_, part, f"{amount} {id_}".strip() + (f", {m.joints}" if m.joints else "")
+
+
+def _without(pieces: list[Piece], m: Mention, setting: Setting) -> None:
+    id_, part, _ = _part(m, setting, pieces)
+    gone = [
+        p
+        for p in pieces
+        if (p.material == id_ and id_)
+        or (m.role is not None and p.part == part)
+        or (not id_ and p.part == part)
+    ]
+    for p in gone:
+        if p.part == "cavity" and "@" in p.text:
+            p.text, p.material = f"empty {_framing(p.text)}", ""
+        else:
+            pieces.remove(p)
+            if p.part == "finish":
+                pieces[:] = [q for q in pieces if q.part != "coating"]
+
+
+def _with(pieces: list[Piece], m: Mention, setting: Setting) -> None:
+    id_, part, text = _part(m, setting, pieces)
+    if not id_ and not m.space:
+        return
+    old = next((p for p in pieces if p.material == id_ and id_), None) or next(
+        (p for p in pieces if _same_place(p.part, part)), None
+    )
+    if m.loose is not None and old is not None and not m.loose.decides:
+        # `the sheathing`, `the insulation`: what is there already.
+        if m.thickness or m.r:
+            old.text = f"{m.r or m.thickness} {old.material}"
+        return
+    if old is not None and "@" in old.text:
+        old.text = (
+            f"{_framing(old.text)} with {text}" if not text[:1].isdigit() else f"{text}, {_framing(old.text)}"
+        )
+        old.material = id_
+    elif old is not None:
+        amount = re.match(r"(?:R-[\d.]+|[\d/ -]+ (?:in|mm))(?= )", old.text)
+        keeps = (
+            amount is not None and text == id_ and part in ("board", "inner board", "sheathing", "structure")
+        )
+        old.text = f"{amount[0]} {text}" if keeps and amount is not None else text
+        old.material = id_
+    else:
+        if part in ("board", "inner board") and text == id_ and load_materials()[id_].thickness is None:
+            text = f"2 in {id_}"
+        after, anchor = "", -1
+        order = [p for p in pieces if p.part == "cladding" or p.part == "roofing"]
+        if part in ("sheet", "board", "space") and order:
+            after, anchor = "inside of", order[0].at
+        pieces.append(Piece(id_, part, text, False, 10**6, after=after, anchor=anchor))
+
+
+def _same_place(a: str, b: str) -> bool:
+    cavity = ("cavity", "cavity foam")
+    return a == b or (a in cavity and b in cavity)
+
+
+def _framing(text: str) -> str:
+    """The members in the words of a layer."""
+    m = re.search(
+        r"(?:[\d/-]+ in (?:steel studs|I-joists)|\d+x\d+(?: mm)?(?: double stud)?) @ [\d.]+ \w+", text
+    )
+    return m[0] if m else "2x6 @ 16 in"
+
+
+def _resized(pieces: list[Piece], subject: str, size: str) -> None:
+    """`what if it's 3 inches instead?`: of what was talked about."""
+    own = next(
+        (
+            p
+            for p in pieces
+            if p.material == subject and subject and "membrane" not in load_materials()[subject].flags
+        ),
+        None,
+    )
+    p = own or next((p for p in pieces if p.part in ("board", "inner board")), None)
+    if p is not None and p.material and "@" not in p.text:
+        p.text = re.sub(
+            r"^(?:R-[\d.]+ |[\d/.-]+ (?:in|mm) )?" + re.escape(p.material), f"{size} {p.material}", p.text
+        )
+        if not p.text.startswith(size):
+            p.text = f"{size} {p.material}"
+
+
+def _reframed(pieces: list[Piece], scene: Scene) -> None:
+    for p in pieces:
+        if "@" not in p.text:
+            continue
+        old = _framing(p.text)
+        size, _, spacing = old.partition(" @ ")
+        new = f"{scene.size or size} @ {scene.spacing or spacing}"
+        p.text = p.text.replace(old, new)
+        if scene.cavity_r and p.material:
+            bare = re.sub(r"R-[\d.]+ ", "", p.text)
+            p.text = bare.replace(p.material, f"{scene.cavity_r} {p.material}")
+        elif scene.size and scene.size != size:
+            p.text = re.sub(r"R-[\d.]+ ", "", p.text)

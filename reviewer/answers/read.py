@@ -299,8 +299,13 @@ def _reading(
     words, unused, confidence = _words(text, unit, units, asking)
     refusal = refusal_for(unit.lexemes, scene, unit.asked, before is not None)
     if before is not None and refusal is None:
-        followed = follow(text, unit, scene, before, words, unused, confidence)
+        followed = follow(text[unit.start : unit.end], unit.lexemes, unit.asked, scene, before)
         if followed is not None:
+            used = {x.text for x in scene.unread if x.sort == "length"}
+            left = tuple(u for u in unused if u not in used)
+            if used:
+                confidence = 1.0
+            followed = replace(followed, words=words, unused=left, confidence=confidence)
             return subject, followed
     result = _Read(text, unit, scene, intent, subject, options).result()
     confidence = min(confidence, result.confidence)

@@ -14,9 +14,12 @@ from reviewer.answers.scan import Lexeme
 from reviewer.library.materials import load_materials, normalize
 
 _QUANTITIES = ("R", "R ci", "R per inch", "length", "permeance", "layers")
-_STOPS_NEGATION = frozenset(
-    ("but", "just", "only", "with", "then", "so", "because", "if", "when", "then", "need", "use", "have")
-)
+_THROUGH = frozenset(
+    ("need", "needs", "needed", "have", "has", "had", "having", "use", "used", "using", "put", "putting", "install", "installed", "installing",
+     "want", "wanted", "real", "other", "additional", "separate", "added", "extra", "bother", "bothering", "for", "to", "there", "been", "it",
+     "i", "we", "they", "you", "get", "got", "do", "does", "did", "visible", "dedicated", "proper", "whatsoever", "see", "seen", "include",
+     "included", "show", "shown", "such", "specific", "actual", "plain", "this", "that", "kind", "type", "sort", "form", "new", "old")
+)  # fmt: skip
 _COPULAS = frozenset(
     (
         "is",
@@ -125,7 +128,7 @@ class _Gatherer:
         self.side = ""
         self.joints = ""
         self.condition = ""
-        self.negated = False
+        self.negated = self.denied = False
         self.alternative: Lexeme | None = None
         self.relation = ""
         self.last: Mention | None = None
@@ -317,8 +320,10 @@ class _Gatherer:
         if x.value in ("uninsulated", "empty"):
             self.scene.empty = True
             x.read = True
-        if x.value in _STOPS_NEGATION:
-            self.negated = False
+        if self.negated and x.value not in _SILENT and x.value not in ("or", "nor"):
+            # "no poly because …" is over with the poly; "no need for poly" goes on to it.
+            if self.denied or x.value not in _THROUGH:
+                self.negated = self.denied = False
         if x.value not in _SILENT:
             self.since_break = False
             if x.value not in ("or", "and"):
@@ -464,7 +469,7 @@ class _Gatherer:
 
     def on_negation(self, i: int, x: Lexeme) -> None:
         x.read = True
-        self.negated = True
+        self.negated, self.denied = True, False
 
     def on_alternative(self, i: int, x: Lexeme) -> None:
         self.alternative = x
@@ -588,6 +593,7 @@ class _Gatherer:
                 and side
             ):
                 self.relation = ""
+                x.sort, x.value, x.reads = "side", side, side
                 self.on_side(i, x)
                 return
             if side and (self.last is None or not self.since_break) and y.sort != "kind":
@@ -595,6 +601,7 @@ class _Gatherer:
             elif y.sort == "kind" and self.last is not None and self.since_break:
                 self.beside_kind(x, y)
         elif side:
+            x.sort, x.value, x.reads = "side", side, side
             self.on_side(i, x)
         else:
             x.read = True
@@ -708,6 +715,8 @@ class _Gatherer:
         if self.relation and self.last is not None and self.relation != "between":
             self.last.relation, self.last.target = self.relation, mention
             mention.referred_to = mention.referred_to or mention.loose is not None
+        if self.negated:
+            self.denied = True
         self.side = self.joints = self.condition = self.relation = ""
         self.alternative = None
         self.last = mention
@@ -719,6 +728,7 @@ class _Gatherer:
     def on_finding(self, i: int, x: Lexeme) -> None:
         x.read = True
         if self.negated:
+            self.negated = False
             return
         if self.scene.finding is None:
             self.scene.finding = x
