@@ -12,6 +12,7 @@ from typing import get_args
 
 import pytest
 
+from reviewer.answers.concepts import concepts
 from reviewer.document import Node, read_document
 from reviewer.library.materials import load_materials
 from reviewer.library.places import climate_for, find_place
@@ -119,6 +120,12 @@ def test_answers_fit_their_intents_and_name_rules_that_exist() -> None:
             if "direction" in answer.fields:
                 allowed = DIRECTIONS[read.fields["intent"].text]
                 assert answer.fields["direction"].text in allowed, name
+
+
+def test_concepts_that_explain_an_answer_exist() -> None:
+    named = {answer["concept"].text for _, answer in answers() if "concept" in answer}
+    assert len(named) >= 20
+    assert sorted(named - set(concepts())) == []
 
 
 def _is(text: str, dimension: str) -> bool:
