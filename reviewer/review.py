@@ -95,17 +95,19 @@ def review(
     proof: bool = False,
     hourly: bool = False,
     work: bool = False,
+    brief: bool = False,
 ) -> Result:
     """Review one section.
 
     `edition` ("IRC 2018") overrides the section's code; `units` default to inch-pound in the United
     States and SI elsewhere; `proof` adds the whole proof of each finding; `hourly` runs the hourly
-    simulation too; `work` adds every calculation with its numbers. Raises InputError when the place, weather
-    file or code can't be found.
+    simulation too; `work` adds every calculation with its numbers; `brief` leaves out the evidence and the
+    calculations joint by joint. Raises InputError when the place, weather file or code can't be found.
     """
     rules = ruleset if ruleset is not None else load_rules()
     built = build(section, edition, hourly=hourly)
-    return report(section, built, judge(built[0], rules), rules, units=units, proof=proof, work=work)
+    judged = judge(built[0], rules)
+    return report(section, built, judged, rules, units=units, proof=proof, work=work, brief=brief)
 
 
 def review_all(
@@ -137,12 +139,14 @@ def report(
     units: Units | None = None,
     proof: bool = False,
     work: bool = False,
+    brief: bool = False,
 ) -> Result:
     """The result of a review from a section's facts and what the rules made of them; arguments as of `review`."""
     book, layers, site, anatomy, year = built
     outcome, missing, disposition = judged.outcome, judged.missing, judged.disposition
     system: Units = units or ("ip" if site.climate is None or site.climate.country == "US" else "si")
-    records = book.by_id()
+    # Evidence is told from the records of its facts.
+    records = {} if brief else book.by_id()
     findings = [_finding(f, rules, outcome, records, section, system, proof) for f in judged.findings]
     return Result(
         program=f"reviewer {reviewer.__version__}",
@@ -154,7 +158,7 @@ def report(
         summary=_summary(disposition, findings, missing),
         layers=_layers(section, layers, anatomy, site, year),
         findings=findings,
-        calculations=_calculations(layers, anatomy, site, year, book),
+        calculations=_calculations(layers, anatomy, site, None if brief else year, book),
         assumptions=[Assumption(what=a.what, why=a.why, affects=a.affects) for a in book.assumptions],
         not_evaluated=missing,
         cautions=_cautions(findings),

@@ -37,6 +37,11 @@ class Baseline:
         self.sections = dict(sections)
         self.path = path
         self._left = Counter(self.entries)
+        self._known = {entry.section for entry in self.entries}
+
+    def knows_of(self, section: str) -> bool:
+        """Whether an entry is about a section of this id."""
+        return section in self._known
 
     def takes(self, entry: Entry) -> bool:
         """Whether a finding is known. Each finding uses up one of its entry's count."""

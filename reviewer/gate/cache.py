@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import Final
 
 import reviewer
+from reviewer.gate.kept import Kept, pack, unpack
 from reviewer.gate.record import Record, Task
 
 PER_SHARD: Final = 2000
@@ -33,7 +34,7 @@ class Cache:
         self.full = ""
         self._written: dict[str, int] = {}
 
-    def read(self, task: Task, rulebook: str) -> Record | None:
+    def read(self, task: Task, rulebook: str) -> Record | Kept | None:
         """The record of a task, if it is kept and whole and the other files it read are as they were."""
         path = self._path(task, rulebook)
         try:
@@ -41,11 +42,11 @@ class Cache:
         except OSError:
             return None
         checksum, _, body = data.partition(b"\n")
-        if hashlib.sha256(body).hexdigest().encode() != checksum:
+        if _checksum(body) != checksum:
             return None
         try:
-            record = Record.model_validate_json(body)
-        except ValueError:
+            record = unpack(body)
+        except (ValueError, LookupError):
             return None
         return record if _unchanged(record, task) else None
 
@@ -53,14 +54,14 @@ class Cache:
         """Keep a record. A section without verdicts is not kept: a crash or a slow day must not last."""
         if not record.verdicts:
             return
-        body = record.model_dump_json().encode()
+        body = pack(record, task.facts)
         path = self._path(task, rulebook)
         name = ""
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
             handle, name = tempfile.mkstemp(dir=path.parent, prefix=".new-")
             with os.fdopen(handle, "wb") as stream:
-                stream.write(hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
+                stream.write(_checksum(body) + b"\n" + body)
             os.replace(name, path)
         except OSError as error:
             self.full = error.strerror or str(error)
@@ -104,7 +105,13 @@ def key(task: Task, rulebook: str) -> str:
     return hashlib.sha256(json.dumps(said).encode()).hexdigest()
 
 
-def _unchanged(record: Record, task: Task) -> bool:
+def _checksum(body: bytes) -> bytes:
+    return hashlib.blake2b(body, digest_size=32).hexdigest().encode()
+
+
+def _unchanged(record: Record | Kept, task: Task) -> bool:
+    if not record.reads:
+        return True
     folder = Path(task.path or task.file).parent
     for name, digest in record.reads.items():
         try:

@@ -331,9 +331,12 @@ def _print(lines: Iterable[str], stream: Any = None) -> None:
     stream = stream or sys.stdout
     try:
         for line in lines:
-            # Names of files can hold what an old terminal can't show.
-            encoding = getattr(stream, "encoding", None) or "utf-8"
-            stream.write(f"{line}\n".encode(encoding, "backslashreplace").decode(encoding))
+            try:
+                stream.write(f"{line}\n")
+            except UnicodeEncodeError:
+                # Names of files can hold what an old terminal can't show.
+                encoding = getattr(stream, "encoding", None) or "utf-8"
+                stream.write(f"{line}\n".encode(encoding, "backslashreplace").decode(encoding))
         stream.flush()
     except BrokenPipeError:
         raise

@@ -51,7 +51,7 @@ def discover(
         if path.is_dir():
             yield from walker.folder(path)
         else:
-            yield from walker.file(path, named=True)
+            yield from walker.file(path, os.path.realpath(path), named=True)
 
 
 def covered(paths: Sequence[str], where: Path | None = None) -> tuple[Path, ...]:
@@ -119,30 +119,41 @@ class _Walker:
 
     def folder(self, top: Path) -> Iterator[Source]:
         # A stack of its own, because a tree can be deeper than Python calls can.
-        stack = [top]
+        stack: list[tuple[Path, bool, str]] = [(top, True, os.path.realpath(top))]
         while stack:
-            path = stack.pop()
-            if path.is_dir():
-                if self.new(path):
-                    try:
-                        names = sorted(os.listdir(path), reverse=True)
-                        policy = self.policy_of(path)
-                    except OSError as error:
-                        yield Source(self.shown(path), path, f"the folder can't be read: {error.strerror}")
-                        continue
-                    except InputError as error:
-                        yield Source(self.shown(path), path, str(error))
-                        continue
-                    stack += [
-                        path / name
-                        for name in names
-                        if not name.startswith(".") and not policy.leaves_out(path / name)
-                    ]
-            elif path.name != FILE_NAME and path.name.endswith(SUFFIXES):
-                yield from self.file(path, named=False)
+            path, is_folder, real = stack.pop()
+            if not is_folder:
+                yield from self.file(path, real, named=False)
+            elif self.new(real):
+                try:
+                    policy = self.policy_of(path)
+                    stack += sorted(
+                        self.inside(path, real, policy), key=lambda found: found[0].name, reverse=True
+                    )
+                except OSError as error:
+                    yield Source(self.shown(path), path, f"the folder can't be read: {error.strerror}")
+                except InputError as error:
+                    yield Source(self.shown(path), path, str(error))
 
-    def file(self, path: Path, named: bool) -> Iterator[Source]:
-        if not self.new(path):
+    def inside(self, folder: Path, real: str, policy: Policy) -> Iterator[tuple[Path, bool, str]]:
+        """Folders and section files of a folder, whether each is a folder, and where it really lies."""
+        with os.scandir(folder) as entries:
+            for entry in entries:
+                name = entry.name
+                if name.startswith("."):
+                    continue
+                linked = entry.is_symlink()
+                is_folder = os.path.isdir(entry.path) if linked else entry.is_dir()
+                if not is_folder and (name == FILE_NAME or not name.endswith(SUFFIXES)):
+                    continue
+                path = folder / name
+                if policy.leave_out and policy.leaves_out(path):
+                    continue
+                lies = os.path.realpath(path) if linked else os.path.join(real, name)
+                yield path, is_folder, lies
+
+    def file(self, path: Path, real: str, named: bool) -> Iterator[Source]:
+        if not self.new(real):
             return
         try:
             mode = os.stat(path).st_mode
@@ -154,8 +165,7 @@ class _Walker:
         elif named:
             yield Source(self.shown(path), path, "is neither a file nor a folder")
 
-    def new(self, path: Path) -> bool:
-        real = os.path.realpath(path)
+    def new(self, real: str) -> bool:
         if real in self.seen:
             return False
         self.seen.add(real)

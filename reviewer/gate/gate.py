@@ -18,6 +18,7 @@ from reviewer.gate.cache import Cache
 from reviewer.gate.change import changed_since, content_at, pairs_of_folders
 from reviewer.gate.discovery import STANDARD_INPUT, Source, covered, discover, read_source, start_folder
 from reviewer.gate.judge import Judge
+from reviewer.gate.kept import Kept
 from reviewer.gate.library import Library
 from reviewer.gate.policy import Policies, Policy
 from reviewer.gate.record import LibraryRemark, Record, Task
@@ -51,6 +52,10 @@ class _Job:
     after: Task | Record | None
     before: Task | Record | None = None
     compared: bool = False
+
+
+def _whole(record: Record | Kept) -> Record:
+    return record.record() if isinstance(record, Kept) else record
 
 
 class Gate:
@@ -96,6 +101,13 @@ class Gate:
                 assert before is not None
                 report.add(judge.removed(before))
                 continue
+            if isinstance(after, Kept):
+                detail = None if job.compared else judge.kept(after, policy)
+                if detail is not None:
+                    report.copy(detail, after.rules)
+                    library.add(after, policy.zones)
+                    continue
+                after = after.record()
             base = before if before is None or before.verdicts else Record(file=job.source.file)
             if job.compared and base is None:
                 base = Record(file=job.source.file)
@@ -131,7 +143,7 @@ class Gate:
 
     def _reviewed(
         self, runner: Runner, tick: Callable[[int], None]
-    ) -> Iterator[tuple[_Job, Record | None, Record | None]]:
+    ) -> Iterator[tuple[_Job, Record | Kept | None, Record | None]]:
         """Jobs with the records of after and before, in order."""
         waiting: deque[_Job] = deque()
 
@@ -148,9 +160,9 @@ class Gate:
         for record in done:
             job = waiting.popleft()
             if job.after is None:
-                yield job, None, record
+                yield job, None, _whole(record)
             else:
-                yield job, record, next(done) if job.before is not None else None
+                yield job, record, _whole(next(done)) if job.before is not None else None
 
     def _jobs(self) -> Iterator[_Job]:
         if self.options.diff is not None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import fields, is_dataclass, replace
+from dataclasses import fields, replace
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -51,7 +52,14 @@ def review_task(task: Task) -> Record:
         places = places_of(section, task.zones)
         verdicts = []
         for at, placed in places:
-            result = review(placed, rules, edition=task.edition, units=task.units, hourly=task.hourly)  # type: ignore[arg-type]
+            result = review(
+                placed,
+                rules,
+                edition=task.edition,
+                units=task.units,  # type: ignore[arg-type]
+                hourly=task.hourly,
+                brief=not task.facts,
+            )
             facts = _facts(placed, result, task) if task.facts else {}
             verdicts.append(_verdict(at, result, facts))
         return Record(
@@ -174,21 +182,26 @@ def _overrides(layer: Layer) -> list[Override]:
 
 
 def _plain(value: Any) -> Any:
-    if isinstance(value, Material):
+    kind = type(value)
+    if value is None or kind in (str, float, int, bool):
+        return value
+    if kind is Material:
         return value.id
-    if isinstance(value, Mark):
+    if kind is Mark:
         return None
-    if is_dataclass(value):
-        return {
-            f.name: _plain(getattr(value, f.name)) for f in fields(value) if f.name not in _NAMES_AND_REMARKS
-        }
-    if isinstance(value, Mapping):
-        return {str(k): _plain(v) for k, v in value.items()}
-    if isinstance(value, frozenset):
+    if kind is frozenset:
         return sorted(value)
     if isinstance(value, (tuple, list)):
         return [_plain(v) for v in value]
-    return value
+    if isinstance(value, Mapping):
+        return {str(k): _plain(v) for k, v in value.items()}
+    return {name: _plain(getattr(value, name)) for name in _telling(kind)}
+
+
+@lru_cache(maxsize=64)
+def _telling(kind: type) -> tuple[str, ...]:
+    """The fields of a part of a section in which two details that are the same can't differ."""
+    return tuple(f.name for f in fields(kind) if f.name not in _NAMES_AND_REMARKS)
 
 
 def _digest(value: Any) -> str:

@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from reviewer.gate.baseline import Baseline, Entry
 from reviewer.gate.change import moves_between
@@ -25,6 +26,9 @@ from reviewer.gate.record import (
 from reviewer.gate.rulebook import gate_rules
 from reviewer.gate.waivers import covers, expired, protected
 from reviewer.result import Severity, verdict
+
+if TYPE_CHECKING:
+    from reviewer.gate.kept import Kept
 
 
 def structural_key(rule: str, at: str, path: str) -> tuple[str, str]:
@@ -137,6 +141,28 @@ class Judge:
             disposition = verdict({f.severity for f in found}, undecided)
             verdicts.append(v.model_copy(update={"findings": found, "disposition": disposition}))
         return record.model_copy(update={"verdicts": verdicts})
+
+    def kept(self, kept: Kept, policy: Policy) -> bytes | None:
+        """The detail of a record kept from an earlier run, written out; None where the policy or the baseline
+        bears on it, so that it must be judged in full."""
+        if (
+            self.writing
+            or (self.baseline is not None and self.baseline.knows_of(kept.id))
+            or not policy.severities.keys().isdisjoint(kept.rules)
+            or not all(map(policy.counts, (*kept.rules, *kept.undecided)))
+            or any(not w.problem and covers(w, kept.id) for w in policy.waivers)
+        ):
+            return None
+        self._counts["details"] += 1
+        self._counts["reviewed"] += 1
+        self._counts["hazards"] += kept.hazards
+        self.sections[kept.id] = kept.file
+        self._verdicts.update(kept.dispositions)
+        self._live.update(kept.live)
+        failing = sum(n for severity, n in kept.live.items() if fails(severity, policy.fail_at))
+        failing += policy.fail_on_incomplete * kept.dispositions.count("incomplete")
+        self._counts["failing"] += failing
+        return kept.detail(failing > 0)
 
     def removed(self, record: Record) -> Detail:
         """A section that was there before a change and is no more."""

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from reviewer.gate.judge import Judge
+from reviewer.gate.kept import Kept
 from reviewer.gate.policy import Policy
 from reviewer.gate.record import LibraryRemark, Override, Record
 
@@ -30,19 +31,18 @@ class Library:
         self._values: dict[tuple[str, str, float | None], dict[str, tuple[int, str, str, int | None]]] = {}
         """Material, property and thickness to each value as shown: how often, and where first (file, id, line)."""
 
-    def add(self, record: Record, zones: Sequence[str] = ()) -> None:
+    def add(self, record: Record | Kept, zones: Sequence[str] = ()) -> None:
         """Take a record in. `zones` are those that the policy asks for: claimed as good as if the detail said so."""
-        if record.refused or record.failed:
+        if isinstance(record, Record) and (record.refused or record.failed):
             return
-        placed = any(v.at == "as written" and v.place != "not stated" for v in record.verdicts)
         claims = tuple(sorted({*record.claims, *zones}))
         self._lines.append(
-            _Line(record.file, record.id, record.title, record.kind, claims, placed, record.sameness)
+            _Line(record.file, record.id, record.title, record.kind, claims, record.placed, record.sameness)
         )
         for override in record.overrides:
             self._add_value(record, override)
 
-    def _add_value(self, record: Record, o: Override) -> None:
+    def _add_value(self, record: Record | Kept, o: Override) -> None:
         values = self._values.setdefault((o.material, o.property, o.thickness), {})
         count, file, section, line = values.get(o.shown, (0, record.file, record.id, o.line))
         values[o.shown] = (count + 1, file, section, line)

@@ -127,6 +127,11 @@ class Record(Value):
     failed: str = ""
     """Why there is no verdict although nothing is known to be wrong with the section."""
 
+    @property
+    def placed(self) -> bool:
+        """Whether the section itself says where it stands."""
+        return any(v.at == "as written" and v.place != "not stated" for v in self.verdicts)
+
 
 class Judged(Found):
     """A finding under the policy."""

@@ -7,7 +7,7 @@ output.
 from __future__ import annotations
 
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from typing import IO, Final
 
 from reviewer.errors import InputError, Problem
@@ -41,8 +41,17 @@ class Report:
         """Append a detail. Raises InputError when the disk is full."""
         for _, f in detail.findings():
             self.rules.setdefault(f.rule, (f.title, f.severity, f.authority))
+        self._keep(detail.model_dump_json().encode())
+
+    def copy(self, detail: bytes, rules: Mapping[str, Sequence[str]]) -> None:
+        """Append a detail that is written out already, and the rules that found something in it."""
+        for rule, (title, severity, authority) in rules.items():
+            self.rules.setdefault(rule, (title, severity, authority))
+        self._keep(detail)
+
+    def _keep(self, line: bytes) -> None:
         try:
-            self._lines.write(detail.model_dump_json().encode() + b"\n")
+            self._lines.write(line + b"\n")
         except OSError as error:
             raise InputError(
                 Problem(

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Final, Protocol
 
 from reviewer.gate.cache import Cache
+from reviewer.gate.kept import Kept
 from reviewer.gate.record import Record, Task
 from reviewer.gate.worker import encode
 
@@ -40,14 +41,14 @@ def records(
     runner: Runner,
     cache: Cache | None = None,
     tick: Callable[[int], None] = lambda done: None,
-) -> Iterator[Record]:
+) -> Iterator[Record | Kept]:
     """A record for each task, in the order of the tasks, whatever the order they are done in.
 
     A task comes with the digest of its rulebook; what can't be a task comes as the record that says so.
     """
     upcoming = iter(tasks)
     running: dict[int, tuple[Task, str]] = {}
-    waiting: dict[int, Record] = {}
+    waiting: dict[int, Record | Kept] = {}
     head = taken = 0
     more = True
     while more or running or waiting:

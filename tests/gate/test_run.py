@@ -15,6 +15,7 @@ from typing import Any
 import pytest
 
 from reviewer.gate.cache import Cache
+from reviewer.gate.kept import Kept
 from reviewer.gate.record import Record, Task
 from reviewer.gate.run import Child, Workers, records
 
@@ -187,6 +188,47 @@ def test_what_is_kept_is_not_reviewed_again_until_something_it_hangs_on_changes(
     assert len(reviewed) == 13
 
 
+@pytest.mark.parametrize(
+    "policy",
+    [
+        "",
+        "severities:\n  yard/no-wrap: {severity: serious, reason: seen to leak}\n",
+        "severities:\n  yard/polyethylene: {severity: note, reason: dry houses}\n",
+        "packs: [vapor-control]\n",
+        "packs: [hazards]\n",
+        "fail at: caution\n",
+        "fail at: never\n",
+        "fail on incomplete: yes\n",
+        "never waive: [yard/*]\n",
+        "office zones: [6A, 7]\n",
+        "waivers:\n  - {rule: yard/polyethylene, section: d0*, reason: dry, by: A. Mason, until: 2027-06-30}\n",
+        "waivers:\n  - {rule: yard/polyethylene, section: d0*, reason: dry, by: A. Mason, until: 2026-06-30}\n",
+        "waivers:\n  - {rule: yard/no-wrap, section: nobody, reason: dry, by: A. Mason, until: 2027-06-30}\n",
+    ],
+)
+@pytest.mark.parametrize("rest", [(), ("--baseline", "some.json")])
+def test_what_is_kept_is_judged_as_if_it_were_reviewed(
+    gate: Any, write: Any, texts: Any, library: Path, policy: str, rest: tuple[str, ...]
+) -> None:
+    several(write, texts, 3)
+    write("bare.yaml", texts.good("Bare").replace("  - house wrap\n", ""))
+    write("attic.yaml", texts.hazard)
+    write("excused.yaml", texts.waived())
+    write("open.yaml", texts.good("Open").replace("7/16 in oriented strand board", "? sheathing"))
+    write("slip.yaml", "kind: wall\nlayers: nonsense here\n")
+    if rest:
+        gate("d00.yaml", "bare.yaml", *rest, "--write-baseline")
+        gate("excused.yaml", "d01.yaml", *rest, "--write-baseline")
+    kept = ("--cache", str(library.parent / "kept"))
+    gate(".", *kept)
+    head = f"root: yes\nrules: ['{texts.packs.as_posix()}']\n"
+    write("reviewer.yaml", head + ("" if policy.startswith("packs") else "packs: [yard]\n") + policy)
+    for format in ("json", "terminal"):
+        again = gate(".", "--format", format, *rest, *kept)
+        assert again == gate(".", "--format", format, *rest)
+        assert again.status == 2
+
+
 def test_corrupt_entries_are_ignored_and_written_anew(
     gate: Any, write: Any, texts: Any, library: Path
 ) -> None:
@@ -265,7 +307,8 @@ def test_a_weather_file_that_changed_is_read_again(tmp_path: Path) -> None:
     child.close()
     record = made.model_copy(update={"reads": {"w.epw": hashlib.sha256(b"one").hexdigest()}})
     cache.write(task, "rules", record)
-    assert cache.read(task, "rules") == record
+    kept = cache.read(task, "rules")
+    assert isinstance(kept, Kept) and kept.record() == record
     weather.write_bytes(b"two")
     assert cache.read(task, "rules") is None
 
