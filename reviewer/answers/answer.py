@@ -139,9 +139,14 @@ def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[
 
 
 def _tried(reading: Reading, gap: Gap, desk: Desk) -> _Asked:
-    """What would follow from each answer to a gap."""
-    if gap.what == "place" and not gap.replies:
-        return _everywhere(reading, gap, desk)
+    """What would follow from each answer to a gap; nothing where something else is missing that decides as well."""
+    others = {g.what for g in reading.gaps if g is not gap}
+    if "layers" in others or (gap.what != "place" and "place" in others):
+        return _Asked(gap, (), ())
+    if gap.what == "place" and _open(gap):
+        found = _everywhere(reading, gap, desk)
+        if found.replies or not gap.replies:
+            return found
     if not gap.replies or reading.intent in ("what is", "what went wrong", "why not always"):
         return _Asked(gap, (), ())
     told: list[tuple[str, str]] = []
@@ -153,6 +158,13 @@ def _tried(reading: Reading, gap: Gap, desk: Desk) -> _Asked:
         if d is not None:
             decisions.append(d)
     return _Asked(gap, tuple(told), tuple(decisions))
+
+
+def _open(gap: Gap) -> bool:
+    """Whether a place may be anywhere: its replies, if there are any, are examples from warm to cold."""
+    zones = [label.removeprefix("zone ") for label, _ in gap.replies]
+    numbers = {int(z[0]) for z in zones if z[:1].isdigit()}
+    return not zones or (len(numbers) == len(zones) and max(numbers) - min(numbers) >= 3)
 
 
 def _with_reply(reading: Reading, section: Section) -> list[Section]:
@@ -280,7 +292,8 @@ def _summed(x: _Asked) -> str:
     by: dict[str, list[str]] = {}
     for label, text in x.replies:
         by.setdefault(_word(text), []).append(label)
-    return "; ".join(f"{word} with {phrases.joined(labels)}" for word, labels in by.items())
+    how = "in" if x.gap.what == "place" else "with"
+    return "; ".join(f"{word} {how} {phrases.joined(labels)}" for word, labels in by.items())
 
 
 def _word(sentence: str) -> str:
@@ -320,6 +333,13 @@ def _unsure(reading: Reading, desk: Desk) -> Reply:
         draft.asked.append(
             AskedBack(
                 question=_QUESTIONS.get(g.what, f"What is meant by {g.what}?"), why=phrases.stopped(g.why)
+            )
+        )
+    if not draft.asked:
+        draft.asked.append(
+            AskedBack(
+                question="Can you put it in other words: what it is made of, where it stands, what you want to know?",
+                why="Too little of it was understood for certain.",
             )
         )
     words = phrases.joined([f'"{w.text}"' for w in doubtful], "or")

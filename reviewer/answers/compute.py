@@ -291,39 +291,40 @@ def neighbors(zone: str) -> list[str]:
 
 def transplant(base: Section, option: Section, other: Section) -> Section:
     """What makes `option` out of `base`, made in another section: layers left out, put in or exchanged, and
-    whatever else the two differ in. Layers are matched by what they are, and by their neighbors."""
+    whatever else the two differ in. Layers of the two bases are matched in order, by what they are."""
     from difflib import SequenceMatcher
 
     old, new = [x.name for x in base.layers], [x.name for x in option.layers]
-    layers = list(other.layers)
+    here = [x.name for x in other.layers]
+    at: dict[int, int] = {}
+    for i, j, size in SequenceMatcher(None, old, here, autojunk=False).get_matching_blocks():
+        at.update((i + k, j + k) for k in range(size))
+    gone: set[int] = set()
+    changed: dict[int, Layer] = {}
+    put: dict[int, list[Layer]] = {}
     for tag, i1, i2, j1, j2 in SequenceMatcher(None, old, new, autojunk=False).get_opcodes():
         if tag == "equal":
             for i, j in zip(range(i1, i2), range(j1, j2), strict=True):
-                if layer_key(base.layers[i]) != layer_key(option.layers[j]):
-                    layers = [option.layers[j] if x.name == old[i] else x for x in layers]
+                if i in at and layer_key(base.layers[i]) != layer_key(option.layers[j]):
+                    changed[at[i]] = option.layers[j]
             continue
-        names = old[i1:i2]
-        at = next((n for n, x in enumerate(layers) if x.name in names), None)
-        layers = [x for x in layers if x.name not in names]
-        if tag in ("insert", "replace"):
-            if at is None:
-                inner = old[i1 - 1] if i1 else None
-                outer = old[i2] if i2 < len(old) else None
-                places = [x.name for x in layers]
-                if inner in places:
-                    at = places.index(inner) + 1
-                elif outer in places:
-                    at = places.index(outer)
-                else:
-                    at = len(layers) if inner is not None else 0
-            layers[at:at] = option.layers[j1:j2]
-    changed = {
+        gone |= {at[i] for i in range(i1, i2) if i in at}
+        if j2 > j1:
+            inner = next((at[i] + 1 for i in range(i1 - 1, -1, -1) if i in at), None)
+            outer = next((at[i] for i in range(i1, len(old)) if i in at), len(here))
+            put.setdefault(outer if inner is None else inner, []).extend(option.layers[j1:j2])
+    layers: list[Layer] = []
+    for n in range(len(here) + 1):
+        layers += put.get(n, ())
+        if n < len(here) and n not in gone:
+            layers.append(changed.get(n, other.layers[n]))
+    differs = {
         f.name: getattr(option, f.name)
         for f in fields(Section)
         if f.name not in ("layers", "marks") and getattr(option, f.name) != getattr(base, f.name)
     }
     renumbered = tuple(replace(x, index=n) for n, x in enumerate(layers))
-    return replace(other, layers=renumbered, **changed)
+    return replace(other, layers=renumbered, **differs)
 
 
 # -- decisions --------------------------------------------------------------------------------------

@@ -114,7 +114,7 @@ def _score(score: Score, q: Mapping[str, Any], readings: Sequence[Reading], repl
         r, reply = readings[n], replies[n]
         wrong = _misread(score, e, r)
         score.read_right += not wrong
-        notes += wrong
+        notes += wrong + _other_subject(score, e, r)
         score.status += reply.status == a.get("status", "answered")
         if reply.status != a.get("status", "answered"):
             notes.append(f"status {reply.status}, wanted {a.get('status')}")
@@ -158,11 +158,15 @@ def _misread(score: Score, e: Mapping[str, Any], r: Reading) -> list[str]:
         good = _in_order(e.get("layers") or [], names) and not set(e.get("never") or ()) & set(names)
         if not score.count("layers", good):
             out.append(f"layers {names}, wanted {e.get('layers')} without {e.get('never')}")
-    if e.get("subject"):
-        names = _subjects(r)
-        if not score.count("subject", any(e["subject"] in n or n in e["subject"] for n in names)):
-            out.append(f"subject {names}, wanted {e['subject']}")
     return out
+
+
+def _other_subject(score: Score, e: Mapping[str, Any], r: Reading) -> list[str]:
+    """The thing asked about, counted beside: it shows in the answer's direction."""
+    names = _subjects(r)
+    if not e.get("subject") or score.count("subject", any(e["subject"] in n or n in e["subject"] for n in names)):
+        return []
+    return [f"subject {names}, wanted {e['subject']}"]
 
 
 def _subjects(r: Reading) -> list[str]:

@@ -102,9 +102,9 @@ def run(monkeypatch: pytest.MonkeyPatch, *arguments: str, typed: str | None = No
     [
         (WALL, 0),
         ("What is plywood?", 0),
-        ("Is my house ok?", 1),
-        ("Who won the world cup?", 2),
-        (WALL + " And who won the world cup?", 2),
+        ("Is a 2x6 wall with fiberglass and OSB ok?", 1),
+        ("What is the capital of France?", 2),
+        (WALL + " And what is the capital of France?", 2),
     ],
 )
 def test_the_exit_status_says_whether_it_was_answered(
