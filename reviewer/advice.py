@@ -139,6 +139,10 @@ class LeastAnswer(Value):
     stock_also: str = ""
     most: str = ""
     """Where it clears only up to an amount, or down to one: that amount."""
+    once: str = ""
+    """Where none is asked for, but the least of what is there once there is some: that amount."""
+    criterion: str = ""
+    """What the voice goes by, where that is no finding."""
     clears: list[FindingLine]
     """What it clears by this voice: just short of the amount, at least one of these stands."""
     leaves: list[FindingLine]

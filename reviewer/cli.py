@@ -42,6 +42,8 @@ SCHEMAS = (
     "compare",
     "possibilities",
     "reply",
+    "remedy",
+    "least",
 )
 PAGE_FORMATS = ("text", "markdown", "html")
 PAGE_SUFFIXES = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}
@@ -453,6 +455,14 @@ def remedy(
     patch: Annotated[
         bool, typer.Option("--patch", help="Print the section file with the cheapest remedy made.")
     ] = False,
+    least: Annotated[
+        Optional[str],
+        typer.Option(
+            "--least",
+            metavar="AMOUNT",
+            help='The least that clears, such as "exterior insulation", "foam share", "vapor control".',
+        ),
+    ] = None,
     format: Annotated[
         Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")
     ] = None,
@@ -480,6 +490,25 @@ def remedy(
             _choice(value, words, option)
     chosen = [(path, _format_of(path)) for path in output or ()]
     letter = _letterhead(letterhead)
+    if least is not None:
+        from reviewer.report import least as least_report
+
+        if patch or keep or side or costs is not None:
+            _wrong(
+                "--least varies one amount and nothing else", "it without --patch, --keep, --from and --costs"
+            )
+        amount = command.least(
+            section,
+            least,
+            kind=kind,
+            place=place,
+            rules=tuple(rules or ()),
+            edition=edition,
+            units=units,  # type: ignore[arg-type]
+        )
+        _put(lambda *how: _variant(least_report, amount, letter, *how), chosen, format, color, width, plain)
+        total = amount.answers[-1]
+        raise typer.Exit(int(total.asks and total.amount is None))
     found = command.remedy(
         section,
         kind=kind,
@@ -693,6 +722,14 @@ def schema(
         from reviewer.report.reply import schema as reply_schema
 
         found = reply_schema()
+    elif what == "remedy":
+        from reviewer.report.remedy import schema as remedy_schema
+
+        found = remedy_schema()
+    elif what == "least":
+        from reviewer.report.least import schema as least_schema
+
+        found = least_schema()
     else:
         found = as_json.result_schema()
     print(json.dumps(found, indent=2, ensure_ascii=False))

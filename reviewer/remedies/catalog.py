@@ -110,7 +110,7 @@ def _placed(said: Mapping[str, str], size: str, here: Here) -> Iterator[tuple[Ch
             if text is not None:
                 yield ({"replace": i, "with": text},)
         elif action == "fill":
-            yield from _filled(p, i, said["with"], size)
+            yield from _filled(p, said["with"], size, here.section.kind)
         elif said.get("with", "").endswith(" as thick"):
             text = _swapped(p, said["with"].removesuffix(" as thick"))
             if text is not None:
@@ -127,10 +127,10 @@ def _swapped(p: Properties, name: str) -> str | None:
     material = materials.load_materials()[name]
     if p.material is None or p.material.id == name or p.thickness is None:
         return None
-    return write_layer(_made_of(p, name, p.thickness)) if material else None
+    return write_layer(made_of(p, name, p.thickness)) if material else None
 
 
-def _made_of(p: Properties, name: str, thickness: float) -> Any:
+def made_of(p: Properties, name: str, thickness: float) -> Any:
     """A layer of another material at the same place, in the same framing."""
     return replace(
         p.layer, material=materials.load_materials()[name], name=name, thickness=Span(thickness, thickness),
@@ -139,7 +139,7 @@ def _made_of(p: Properties, name: str, thickness: float) -> Any:
     )  # fmt: skip
 
 
-def foam_against_outer_face(p: Properties, name: str, d: float) -> tuple[Change, ...] | None:
+def foam_against_outer_face(p: Properties, name: str, d: float, kind: str) -> tuple[Change, ...] | None:
     """Foam of a thickness (m) against the outer face of a framed cavity, the rest filled as before; None where that
     can't be built."""
     i = p.layer.index
@@ -151,19 +151,22 @@ def foam_against_outer_face(p: Properties, name: str, d: float) -> tuple[Change,
     sixteenths = round(rest / INCH * 16)
     if abs(sixteenths * INCH / 16 - rest) < 1e-6:
         rest = sixteenths / 16 * INCH
+    if kind != "wall":
+        # Each of the two fills its own part of the depth; in a wall nothing asks for it, and "2x6" reads better.
+        p = replace(p, layer=replace(p.layer, framing=replace(p.layer.framing, depth=None)))
     fiber = replace(
         p.layer, thickness=Span(rest, rest), r_value=None, overrides=p.layer.overrides - {"r_value"}
     )
     try:
         return (
             {"replace": i, "with": write_layer(fiber)},
-            {"insert": write_layer(_made_of(p, name, d)), "outside of": i},
+            {"insert": write_layer(made_of(p, name, d)), "outside of": i},
         )
     except InputError:
         return None
 
 
-def _filled(p: Properties, i: int, name: str, size: str) -> Iterator[tuple[Change, ...]]:
-    found = foam_against_outer_face(p, name, parse(size, "length").low)
+def _filled(p: Properties, name: str, size: str, kind: str) -> Iterator[tuple[Change, ...]]:
+    found = foam_against_outer_face(p, name, parse(size, "length").low, kind)
     if found is not None:
         yield found

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import cast
 
-from reviewer.advice import RemedyAdvice
+from reviewer.advice import LeastAdvice, RemedyAdvice
 from reviewer.errors import InputError, Problem, nearest
 from reviewer.model.parse import parse_section, section_from_line
 from reviewer.model.section import Section
@@ -74,6 +74,25 @@ def remedy(
     judges = Judges(load_rules(tuple(rules)), edition)
     with Counter("combinations tried") as shown:
         return advise(section, written, judges, limits, prices, units, stated, shown)
+
+
+def least(
+    text: str,
+    what: str,
+    *,
+    kind: str | None = None,
+    place: str | None = None,
+    rules: Sequence[Path] = (),
+    edition: str = "",
+    units: Units | None = None,
+) -> LeastAdvice:
+    """The least of an amount that clears. Raises InputError."""
+    from reviewer.remedies.least import least as find
+
+    section, _ = read_section(text, kind, place)
+    judges = Judges(load_rules(tuple(rules)), edition)
+    with Counter("amounts tried") as shown:
+        return find(section, what, judges, units, shown)
 
 
 class Counter:

@@ -160,6 +160,11 @@ def _no_space(h: Here) -> list[int]:
     return [] if i is None or i == 0 or h.layers[i - 1].is_space or _coated_foam(h) else [i]
 
 
+def _any_space(h: Here) -> list[int]:
+    i = _cladding(h)
+    return [i - 1] if i and h.layers[i - 1].is_space else []
+
+
 def _space(h: Here) -> list[int]:
     i = _cladding(h)
     return [i - 1] if i and h.layers[i - 1].is_space and not h.layers[i - 1].ventilated else []
@@ -272,6 +277,7 @@ PARTS: Mapping[str, Callable[[Here], list[int]]] = {
     "coated foam": _coated_foam,
     "cladding without a space": _no_space,
     "cladding space": _space,
+    "cladding with a space": _any_space,
     "roof deck": _sheathing,
     "roof board": _roof_board,
     "insulation of a steep roof": _steep_main,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 from reviewer.advice import ChangeLine, FindingLine, Proposal, RemedyAdvice
 from reviewer.report import words
@@ -22,6 +23,12 @@ MERITS = {
 
 def as_json(advice: RemedyAdvice) -> str:
     return advice.model_dump_json(by_alias=True, indent=2) + "\n"
+
+
+def schema() -> dict[str, Any]:
+    """JSON Schema of `as_json`."""
+    found = RemedyAdvice.model_json_schema(by_alias=True, mode="serialization")
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **found}
 
 
 def as_html(advice: RemedyAdvice) -> str:

@@ -1,0 +1,108 @@
+"""The least amount that clears, for people: a row for each voice, then what each goes by."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from reviewer.advice import LeastAdvice, LeastAnswer
+from reviewer.report import words
+from reviewer.report.letterhead import Letterhead
+from reviewer.report.paper import Paper
+from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint, wrap
+
+HEADS = ("by", "least", "sold as", "that is")
+
+
+def as_json(advice: LeastAdvice) -> str:
+    return advice.model_dump_json(by_alias=True, indent=2) + "\n"
+
+
+def schema() -> dict[str, Any]:
+    """JSON Schema of `as_json`."""
+    found = LeastAdvice.model_json_schema(by_alias=True, mode="serialization")
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **found}
+
+
+def as_text(advice: LeastAdvice, width: int = 80, color: bool = False) -> str:
+    """For a terminal: plain text, with colors when asked for."""
+    width = min(max(width, MIN_WIDTH), MAX_WIDTH)
+    return paint(_lines(advice, min(width, PROSE)), width, color)
+
+
+def as_html(advice: LeastAdvice) -> str:
+    """One page that needs nothing beside it."""
+    from reviewer.report import html_least
+
+    return html_least.render(advice)
+
+
+def as_paper(advice: LeastAdvice, letterhead: Letterhead | None = None) -> Paper:
+    """For PDF, DOCX, Markdown and the linear text."""
+    from reviewer.report.least_paper import least_paper
+
+    return least_paper(advice, letterhead)
+
+
+# -- the parts, for every format -------------------------------------------------------------------
+
+
+def title(a: LeastAdvice) -> str:
+    s = a.section
+    name = s.title or (s.id if s.file not in ("<line>", "-") else s.kind.capitalize())
+    return f"Least {a.what}: {words.clean(name)}"
+
+
+def terms(a: LeastAdvice) -> Iterator[str]:
+    """What is varied, what is there, and where it stands."""
+    yield f"Varied: {words.clean(a.varied)}"
+    yield f"Now: {a.now}; as it is: {words.DISPOSITIONS[a.disposition]}"
+    yield " · ".join(t for t in (a.climate.place, f"zone {a.climate.zone}", a.climate.edition) if t)
+
+
+def row(a: LeastAnswer) -> tuple[str, str, str, str]:
+    """Voice, least, stock size, and the stock size in other words."""
+    if not a.asks:
+        return a.voice, "asks for none", f"with any, {a.once}" if a.once else "–", "–"
+    if a.amount is None:
+        return a.voice, "none clears", "–", "–"
+    return a.voice, a.shown, a.stock or "no size sold", a.stock_also or a.also or "–"
+
+
+def told(a: LeastAnswer) -> Iterator[str]:
+    """What a voice goes by, with its sources."""
+    shown = a.sources if a.voice != "all together" else []
+    sources = f" Source: {'; '.join(shown)}." if shown else ""
+    yield words.clean(a.says) + sources
+
+
+# -- terminal --------------------------------------------------------------------------------------
+
+
+def _lines(a: LeastAdvice, width: int) -> Iterator[Line]:
+    for t in wrap(title(a), width):
+        yield Line(t, "heading")
+    for term in terms(a):
+        for t in wrap(term, width, "  "):
+            yield Line(t, "dim")
+    yield Line("")
+    for t in wrap(a.summary, width):
+        yield Line(t)
+    yield Line("")
+    rows = [HEADS, *(row(x) for x in a.answers)]
+    widths = [max(len(r[n]) for r in rows) for n in range(3)]
+    for n, r in enumerate(rows):
+        cells = "  ".join(cell.ljust(w) for cell, w in zip(r, widths, strict=False))
+        room = 2 + sum(widths) + 2 * len(widths)
+        for t in wrap(r[3], max(width, room + 24), f"  {cells}  ", " " * room):
+            yield Line(t.rstrip(), "dim" if n == 0 else "plain")
+    yield Line("")
+    for x in a.answers:
+        for said in told(x):
+            for t in wrap(said, width, "  - "):
+                yield Line(t)
+    yield Line("")
+    yield Line("Cautions", "heading")
+    for c in a.cautions:
+        for t in wrap(c, width, "  - "):
+            yield Line(t)
