@@ -111,13 +111,16 @@ class _Writer:
         table = self.doc.add_table(rows=0, cols=len(b.head), style="Table Grid")
         table.autofit = False
         _margins(table)
+        widths = self._widths(b, size)
+        for k, column in enumerate(table.columns):
+            column.width = widths[k]
         for n, row in enumerate((b.head, *b.rows)):
             added = table.add_row()
             if n == 0:
                 _flag(added._tr.get_or_add_trPr(), "w:tblHeader")
             _flag(added._tr.get_or_add_trPr(), "w:cantSplit")
-            for k, text in enumerate(row):
-                cell = added.cells[k]
+            for k, (cell, text) in enumerate(zip(added.cells, row, strict=True)):
+                cell.width = widths[k]
                 p = cell.paragraphs[0]
                 p.style = self.doc.styles["Table Text"]
                 p.paragraph_format.keep_with_next = b.short and n < len(b.rows)
@@ -128,10 +131,9 @@ class _Writer:
                 run.bold = n == 0 or None
                 if n - 1 in b.marked and n > 0:
                     _shade(cell, "E4F1F5")
-        self._widths(table, b, size)
         self.doc.add_paragraph(style=FINE)
 
-    def _widths(self, table: Any, b: Table, size: float) -> None:
+    def _widths(self, b: Table, size: float) -> list[int]:
         """Columns of numbers as wide as their longest word, the rest for the columns of words."""
         section = self.doc.sections[0]
         room = int(section.page_width - section.left_margin - section.right_margin)
@@ -144,10 +146,7 @@ class _Writer:
         weights, left = b.weights(), room - sum(width.values())
         for k, weight in weights.items():
             width[k] = int(left * weight / sum(weights.values()))
-        for k, column in enumerate(table.columns):
-            column.width = width[k]
-            for cell in column.cells:
-                cell.width = column.width
+        return list(width.values())
 
     def _pictures(self, b: Pictures) -> None:
         """One picture of all: word processors break lines between pictures each in their own way."""
@@ -287,7 +286,12 @@ def _margins(table: Any) -> None:
         edge.set(qn("w:w"), str(int(CELL_MARGIN.twips)))
         edge.set(qn("w:type"), "dxa")
         margins.append(edge)
-    table._tbl.tblPr.append(margins)
+    # The standard has an order for these, and word processors mind it: margins come before the look.
+    look = table._tbl.tblPr.find(qn("w:tblLook"))
+    if look is not None:
+        look.addprevious(margins)
+    else:
+        table._tbl.tblPr.append(margins)
 
 
 def _flag(parent: Any, name: str) -> None:

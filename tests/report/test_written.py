@@ -155,6 +155,34 @@ def test_docx_is_well_formed_and_links_nowhere(paper: Paper) -> None:
         assert "External" not in parts.read("word/_rels/document.xml.rels").decode()
 
 
+TABLE_PROPERTIES = (
+    *(
+        "tblStyle",
+        "tblpPr",
+        "tblOverlap",
+        "bidiVisual",
+        "tblStyleRowBandSize",
+        "tblStyleColBandSize",
+        "tblW",
+        "jc",
+    ),
+    *("tblCellSpacing", "tblInd", "tblBorders", "shd", "tblLayout", "tblCellMar", "tblLook", "tblCaption"),
+)
+"""The order of w:CT_TblPr (ECMA-376 part 1, A.1, wml.xsd; from memory)."""
+CELL_PROPERTIES = ("cnfStyle", "tcW", "gridSpan", "hMerge", "vMerge", "tcBorders", "shd", "noWrap", "tcMar")
+"""The order of w:CT_TcPr (as above)."""
+
+
+def test_docx_keeps_the_order_that_the_standard_sets(ordinary: Result) -> None:
+    body = docx.Document(io.BytesIO(office.render([review_paper(ordinary)]))).element.body
+    for name, order in (("w:tblPr", TABLE_PROPERTIES), ("w:tcPr", CELL_PROPERTIES)):
+        found = body.findall(f".//{qn(name)}")
+        assert found
+        for properties in found:
+            places = [order.index(child.tag.rpartition("}")[2]) for child in properties]
+            assert places == sorted(places), name
+
+
 def test_docx_pictures_are_drawn_for_the_width_they_have(ordinary: Result) -> None:
     paper = review_paper(ordinary)
     (pictures,) = [b for b in paper.blocks if isinstance(b, Pictures)]
