@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import cast
 
-from reviewer.answers.lexicon import data
+from reviewer.answers.lexicon import data, lexicon
 from reviewer.answers.scan import Lexeme
 from reviewer.library.materials import normalize
 from reviewer.reply import Intent
@@ -29,6 +29,28 @@ class Asked:
     start: int
     """Index of the lexeme with which the pattern begins."""
     pattern: str
+    concept: str = ""
+    """Id of the explanation that is asked for."""
+
+
+def concepts_in(lexemes: list[Lexeme]) -> list[tuple[int, int, str]]:
+    """Runs of lexemes that name something explained, the longest first: from, to, and its id."""
+    words = lexicon()
+    said = [normalize(x.text.replace("'", "")) for x in lexemes]
+    found: list[tuple[int, int, str]] = []
+    i = 0
+    while i < len(lexemes):
+        for size in range(min(words.longest_concept, len(lexemes) - i), 0, -1):
+            run = said[i : i + size]
+            if lexemes[i + size - 1].sort == "break" or any(x.sort == "break" for x in lexemes[i : i + size]):
+                continue
+            id_ = words.concepts.get(" ".join(filter(None, run)))
+            if id_ is not None:
+                found.append((i, i + size, id_))
+                i += size - 1
+                break
+        i += 1
+    return found
 
 
 @cache
@@ -62,14 +84,21 @@ def _compiled(text: str) -> re.Pattern[str]:
     return re.compile(r"(?:(?<=\s)|\A)" + "".join(parts))
 
 
-def line_of(lexemes: list[Lexeme]) -> tuple[str, list[int]]:
-    """Lexemes as the line that patterns are matched against, and for each the place where it starts."""
+def line_of(
+    lexemes: list[Lexeme], concepts: list[tuple[int, int, str]] | None = None
+) -> tuple[str, list[int]]:
+    """Lexemes as the line that patterns are matched against, and for each the place where it starts; with
+    `concepts`, their runs are one word each."""
     out: list[str] = []
     starts: list[int] = []
     at = 0
-    for x in lexemes:
-        starts.append(at)
-        tag = _TAGS.get(x.sort)
+    begins = {i: j for i, j, _ in concepts or ()}
+    inside = {k for i, j, _ in concepts or () for k in range(i + 1, j)}
+    for n, x in enumerate(lexemes):
+        starts.append(at if n not in inside else -1)
+        if n in inside:
+            continue
+        tag = "C" if n in begins else _TAGS.get(x.sort)
         piece = (
             tag
             if tag is not None
@@ -85,13 +114,23 @@ def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset()) -> Asked | N
     line, starts = line_of(lexemes)
     if not line.strip():
         return None
+    concepts = concepts_in(lexemes)
+    told, places = line_of(lexemes, concepts) if concepts else (line, starts)
     for intent, text, pattern in patterns():
-        m = pattern.search(line) if intent not in but else None
+        if intent in but:
+            continue
+        explains = intent == "what is" and bool(concepts)
+        m = pattern.search(told if explains else line)
+        if m is None and explains:
+            explains = False
+            m = pattern.search(line)
         if m is None:
             continue
+        at = places if explains else starts
         subject = -1
         if "s" in m.re.groupindex and m["s"]:
-            subject = starts.index(m.start("s"))
-        first = next((i for i, s in enumerate(starts) if s >= m.start()), 0)
-        return Asked(intent, subject, first, text)
+            subject = at.index(m.start("s"))
+        first = next((i for i, s in enumerate(at) if s >= m.start()), 0)
+        concept = next((id_ for i, _, id_ in concepts if i == subject), "") if explains else ""
+        return Asked(intent, subject, first, text, concept)
     return None

@@ -120,8 +120,14 @@ class Lexicon:
             strong = [normalize(w) for w in listed(row["strong"])]
             self.add_all((*strong, *listed(row["words"])), "referred", str(len(self.professions)))
             self.professions.append(Profession(row["to"], row["about"], frozenset(strong)))
-        for value, phrases in _concepts():
-            self.add_all(phrases, "concept", value)
+        self.concepts: dict[str, str] = {}
+        """Names of concepts to their ids. They are looked for by themselves, since many hold words for layers."""
+        for value, names in (*_concepts(), *((k, list(listed(v))) for k, v in words["concepts"].items())):
+            for name in names:
+                self.concepts.setdefault(normalize(name), value)
+        self.longest_concept = max((c.count(" ") + 1 for c in self.concepts), default=1)
+        self.explained_by: dict[str, str] = words["explained by"]
+        self.pairs = {frozenset(listed(k)): v for k, v in words["pairs"].items()}
         self.elsewhere = frozenset(normalize(w) for w in listed(words["elsewhere"]))
         self.foreign = frozenset(listed(words["foreign"]))
         for name, phrases in words["materials"].items():
@@ -136,7 +142,7 @@ class Lexicon:
                 self.by_words.setdefault(tuple(sorted(phrase.split())), phrase)
         self.ordinary = ordinary()
         self.english = english()
-        self.vocabulary = frozenset(w for p in self.phrases for w in p.split())
+        self.vocabulary = frozenset(w for p in (*self.phrases, *self.concepts) for w in p.split())
 
     def add_all(self, phrases: Iterable[str], sort: str, value: str) -> None:
         for phrase in phrases:

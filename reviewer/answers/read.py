@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from reviewer.answers.assemble import Assembly, Open, assemble, role_text
 from reviewer.answers.context import follow
-from reviewer.answers.intents import Asked, asked, line_of
+from reviewer.answers.intents import Asked, asked, concepts_in, line_of
 from reviewer.answers.lexicon import lexicon
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
 from reviewer.answers.refuse import not_ours, refusal_for
@@ -164,7 +164,7 @@ def _separate(units: list[_Unit]) -> list[_Unit]:
 def _own_question(before: _Unit, u: _Unit) -> bool:
     assert before.asked is not None and u.asked is not None
     own = [m for m in u.scene.mentions if m.material or m.role]
-    new = bool(own or u.scene.setting.place or u.scene.setting.zone or u.scene.concept)
+    new = bool(own or u.scene.setting.place or u.scene.setting.zone or u.asked.concept)
     if u.asked.intent == before.asked.intent:
         joined = any(
             x.sort == "word" and x.value in ("it", "that", "this", "they", "two", "which", "one")
@@ -197,7 +197,6 @@ def _kept(unit: _Unit) -> Scene:
         mentions=[m for m in unit.scene.mentions if id(m) not in gone],
         finding=None,
         quality=None,
-        concept=None,
         unread=[],
     )
 
@@ -440,11 +439,11 @@ class _Read:
         scene, m = self.scene, self.subject
         if self.intent == "what went wrong" and scene.finding is not None:
             return Subject("finding", scene.finding.value)
+        if self.intent in ("what is", "why not always") and (id_ := self.explained()):
+            return Subject("concept", id_)
         if self.intent == "what is":
             if scene.quality is not None and m is not None and m.material:
                 return Subject("property", f"{scene.quality.value} of {m.material}")
-            if scene.concept is not None and m is None:
-                return Subject("concept", scene.concept.value)
             if scene.quality is not None and m is None:
                 return Subject("property", scene.quality.value)
             if m is None and scene.finding is not None:
@@ -475,6 +474,39 @@ class _Read:
                 "role", "insulation", m.side or ("outside" if "foam" in m.lexeme.text.lower() else "")
             )
         return Subject("material", m.material, m.side) if m.material else None
+
+    def explained(self) -> str:
+        """Id of the explanation that is asked for; empty where the question is about a material."""
+        words, asked_ = lexicon(), self.unit.asked
+        m = self.subject
+        if asked_ is None:
+            return ""
+        found = [id_ for _, _, id_ in concepts_in(self.unit.lexemes)]
+        own = [x for x in self.scene.mentions if x.lexeme in self.unit.lexemes]
+        pair = words.pairs.get(frozenset(found)) or words.pairs.get(
+            frozenset(x.material for x in own if x.material)
+        )
+        if self.intent == "why not always":
+            broad = [c for c in found if c in ("why-not-all-open", "double-barrier", "drying-both-ways")]
+            return broad[0] if broad else "" if m is not None else found[0] if found else ""
+        if m is not None and m.material and (self.scene.quality is not None or "V" in asked_.pattern.split()):
+            return ""
+        if pair:
+            return pair
+        if asked_.concept:
+            return asked_.concept
+        if found:
+            return max(found, key=lambda c: (c != "perm", len(c)))
+        if m is not None:
+            name = m.material or (m.role.role if m.role else "air space")
+            if (
+                name in ("air space",)
+                or m.role is not None
+                or "vapor control" in load_materials()[name].roles
+                or name in words.explained_by
+            ):
+                return words.explained_by.get(name, "")
+        return ""
 
     # -- sections --------------------------------------------------------------------------------
 

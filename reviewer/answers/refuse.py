@@ -3,7 +3,7 @@ that another profession answers."""
 
 from __future__ import annotations
 
-from reviewer.answers.intents import Asked
+from reviewer.answers.intents import Asked, concepts_in
 from reviewer.answers.lexicon import lexicon
 from reviewer.answers.scan import Lexeme
 from reviewer.answers.scene import Scene
@@ -46,11 +46,12 @@ def refusal_for(lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialog
     if (unknown := _unknown(lexemes, asked)) is not None:
         return unknown
     elsewhere = [x for x in lexemes if normalize(x.text) in lexicon().elsewhere]
-    own = [x for x in lexemes if x.sort in ("material", "role", "space", "size", "R", "concept", "property")]
+    own = [x for x in lexemes if x.sort in ("material", "role", "space", "size", "R", "property")]
+    own += [x for x in lexemes if concepts_in(lexemes)][:2]
     if len(elsewhere) >= 2 or (elsewhere and len(own) <= 1 and not dialogue):
         return _nothing()
     substance = (
-        scene.mentions or scene.setting.kind or scene.framed or scene.concept or scene.quality or scene.finding
+        scene.mentions or scene.setting.kind or scene.framed or concepts_in(lexemes) or scene.quality or scene.finding
         or scene.cavity_r or scene.outside_r
     )  # fmt: skip
     return None if substance or dialogue else _nothing()
@@ -63,7 +64,8 @@ def _nothing() -> Refusal:
 
 def _referred(lexemes: list[Lexeme], scene: Scene) -> Refusal | None:
     words = lexicon()
-    own = [x for x in lexemes if x.sort == "referred"] or [x for x in scene.referred if x in lexemes]
+    explained = {k for i, j, _ in concepts_in(lexemes) for k in range(i, j)}
+    own = [x for k, x in enumerate(lexemes) if x.sort == "referred" and k not in explained]
     for x in own:
         profession = words.professions[int(x.value)]
         if normalize(x.text) in profession.strong or not (scene.mentions or scene.framed or scene.finding):

@@ -108,7 +108,6 @@ class Scene:
     mentions: list[Mention] = field(default_factory=list)
     finding: Lexeme | None = None
     quality: Lexeme | None = None
-    concept: Lexeme | None = None
     referred: list[Lexeme] = field(default_factory=list)
     unread: list[Lexeme] = field(default_factory=list)
     as_said: bool = False
@@ -737,10 +736,6 @@ class _Gatherer:
         x.read = True
         self.scene.quality = self.scene.quality or x
 
-    def on_concept(self, i: int, x: Lexeme) -> None:
-        x.read = True
-        self.scene.concept = self.scene.concept or x
-
     def on_referred(self, i: int, x: Lexeme) -> None:
         x.read = True
         self.scene.referred.append(x)
@@ -819,7 +814,6 @@ def merged(a: Scene, b: Scene) -> Scene:
         mentions=[*a.mentions, *b.mentions],
         finding=b.finding or a.finding,
         quality=b.quality or a.quality,
-        concept=b.concept or a.concept,
         referred=[*a.referred, *b.referred],
         unread=[*a.unread, *b.unread],
         as_said=a.as_said or b.as_said,
