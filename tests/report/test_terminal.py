@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+import sys
 from functools import cache
 from pathlib import Path
 
 import pytest
 
+from reviewer import cli
 from reviewer.model.parse import load_section
 from reviewer.report import terminal, words
 from reviewer.result import Result
@@ -40,3 +42,65 @@ def test_no_line_is_wider_than_asked_and_every_number_is_there(path: Path) -> No
                 values = re.compile(r"\s+".join(map(re.escape, row.values[:6])))
                 assert values.search(flowed), (width, row.label)
                 assert row.label in flowed, (width, row.label)
+
+
+@pytest.mark.parametrize("name", ["empty", "enormous", "hostile"])
+@pytest.mark.parametrize("width", WIDTHS)
+def test_the_edges_fit_too(name: str, width: int, request: pytest.FixtureRequest) -> None:
+    text = terminal.render(request.getfixturevalue(name), width)
+    assert max(len(line) for line in text.splitlines()) <= width
+
+
+@pytest.mark.parametrize("color", [False, True])
+def test_no_text_of_anybody_steers_the_terminal(hostile: Result, color: bool) -> None:
+    """Whatever a title holds, what reaches the terminal is text, line ends and, with colors, SGR sequences (ECMA-48,
+    8.3.117, from memory) of the program's own."""
+    text = re.sub(r"\x1b\[[0-9;]*m", "", terminal.render(hostile, 80, color))
+    assert all(c.isprintable() or c == "\n" for c in text)
+    assert "evil" in text
+
+
+def test_colors_are_laid_over_the_same_words(ordinary: Result) -> None:
+    colored = terminal.render(ordinary, 80, True)
+    assert "\x1b[" in colored
+    bare = re.sub(r"\x1b\[[0-9;]*m", "", colored)
+    assert [t.rstrip() for t in bare.splitlines()] == terminal.render(ordinary, 80).splitlines()
+
+
+@pytest.mark.parametrize(
+    ("options", "settings", "colored"),
+    [
+        ([], {}, True),
+        ([], {"NO_COLOR": "1"}, False),
+        ([], {"TERM": "dumb"}, False),
+        (["--color", "never"], {}, False),
+        (["--color", "always"], {"NO_COLOR": "1"}, True),
+        (["--plain"], {}, False),
+    ],
+)
+def test_colors_on_a_terminal_as_asked(
+    options: list[str],
+    settings: dict[str, str],
+    colored: bool,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    monkeypatch.setenv("TERM", "xterm")
+    for key, value in settings.items():
+        monkeypatch.setenv(key, value)
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+    monkeypatch.setattr(sys, "argv", ["reviewer", "review", str(CASES[0]), "--fail-at", "never", *options])
+    with pytest.raises(SystemExit):
+        cli.main()
+    assert ("\x1b[" in capsys.readouterr().out) is colored
+
+
+def test_no_line_breaks_inside_a_rule_or_between_a_number_and_its_unit() -> None:
+    text = "At 34 °F and 100 % it holds 12 grains/ft² (8.4 g/m²) [vapor-control/shut-in-between] of 3 perms."
+    for width in range(40, 60):
+        lines = terminal.wrap(text, width)
+        assert any("[vapor-control/shut-in-between]" in t for t in lines)
+        for pair in ("34 °F", "100 %", "12 grains/ft²", "3 perms"):
+            assert any(pair in t for t in lines), (width, pair)
+        assert " ".join(lines) == text
