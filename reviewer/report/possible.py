@@ -171,7 +171,8 @@ def flip(x: Flip, units: str) -> str:
             far += " of the difference between room and outdoors"
     near, at = _apart(x, units)
     because = f" {words.clean(x.because[:1].upper() + x.because[1:])}." if x.because else ""
-    return f"{now}. Up to {near} it is “{x.before}”; at {at} it is “{x.to}” ({far}).{because}"
+    way = "Down" if not x.steps and x.change < 0 else "Up"
+    return f"{now}. {way} to {near} it is “{x.before}”; at {at} it is “{x.to}” ({far}).{because}"
 
 
 def _apart(x: Flip, units: str) -> tuple[str, str]:

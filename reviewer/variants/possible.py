@@ -95,7 +95,7 @@ def possibilities(
         bounds=_bounds(runner, found, cases) if cases else [],
         not_varied=open_still,
         assumptions=_assumptions(section, found, units),
-        summary=_summary(len(cases), every, shares, open_still),
+        summary=_summary(len(cases), combinations(found), every, shares, open_still),
         next=_next(questions, shares, units),
     )
 
@@ -425,10 +425,18 @@ def _assumptions(section: Section, found: Sequence[Unknown], units: Units) -> li
     return out
 
 
-def _summary(count: int, every: bool, shares: Sequence[Share], left: Sequence[str]) -> str:
+def _summary(count: int, of: int, every: bool, shares: Sequence[Share], left: Sequence[str]) -> str:
     if not count:
         return "No possibility can be reviewed: " + "; ".join(left) + "."
-    many = f"{'All ' if every and count > 1 else ''}{count} possibilit{'ies' if count != 1 else 'y'} reviewed"
+    noun = f"possibilit{'ies' if count != 1 else 'y'} reviewed"
+    if every:
+        many = f"{'All ' if count > 1 else ''}{count} {noun}"
+    else:
+        many = (
+            f"{count} of {of} {noun}, evenly spread"
+            if of
+            else f"{count} {noun}, evenly spread over the ranges"
+        )
     if len(shares) == 1:
         if shares[0].disposition == "incomplete":
             return f"{many}: none can be judged; {'; '.join(left) or 'a decisive fact is missing'}."

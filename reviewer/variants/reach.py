@@ -320,8 +320,7 @@ def _say_together(regimes: Sequence[tuple[str, Sequence[ReachLine]]]) -> str:
         beyond = [(runs[1].first if cold else runs[0].last, end)
                   for (_, runs), end in zip(split, ends, strict=True) if len(runs) == 2]  # fmt: skip
         edge, beside = beyond[0]
-        one = len({x.deciding.rule if x.deciding else "" for x, _ in beyond}) == 1
-        where = f"{'beyond' if cold else 'short of it'}, {'' if one else f'in zone {edge.zone} '}"
+        where = f"{'beyond' if cold else 'short of it'}, in zone {edge.zone} "
         return f"Holds {'to' if cold else 'from'} zone {to}; {where}{_clause(edge, beside)}."
     return ""
 

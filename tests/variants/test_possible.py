@@ -289,7 +289,7 @@ def test_every_usual_layer_can_be_read_and_says_why(subject, row) -> None:  # ty
         layer = parse_layer(row.layer)
         assert layer.material is not None or layer.space == "air"
     else:
-        assert row.says.startswith("none")
+        assert row.says.startswith("nothing")
     if row.first is not None and row.last is not None:
         assert row.first < row.last
 

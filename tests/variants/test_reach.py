@@ -232,7 +232,7 @@ def test_regimes_that_differ_have_a_sentence_each() -> None:
     text, more = say_limit(lines)
     assert text == (
         "Holds to zone 4A where it is moist, 4B where it is dry and 3C where it is marine; "
-        "beyond, it fails: a/b there."
+        "beyond, in zone 5A it fails: a/b there."
     )
     assert len(more) == 3
     assert more[2] == "Marine (C): holds to zone 3C; from zone 4C on it fails: a/b there."
