@@ -120,7 +120,9 @@ def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[
     for gap in reading.gaps:
         found = _tried(reading, gap, desk)
         keys = {d.key for d in found.decisions}
-        if len(keys) != 1 or "depends" in {d.direction for d in found.decisions}:
+        two_places = gap.what == "place" and not _open(gap)
+        if two_places or len(keys) != 1 or "depends" in {d.direction for d in found.decisions}:
+            # A word with two meanings is asked about even where both give one answer.
             still.append(found)
         elif gap.what == "place":
             place_open = True
@@ -264,6 +266,12 @@ def _asked_back(draft: Draft, asked: Sequence[_Asked]) -> Reply:
     first = asked[0]
     if first.replies and len({d.key for d in first.decisions}) > 1:
         draft.answer = f"It depends: {_summed(first)}."
+    elif first.replies and first.decisions and len(asked) == 1:
+        labels = phrases.joined([label for label, _ in first.replies], "or")
+        draft.answer = (
+            f"It has to be known which is meant, {labels}; for each of them the answer starts: "
+            f"{phrases.decapitalized(first.replies[0][1].split(':', 1)[0].split(',', 1)[0])}."
+        )
     else:
         what = phrases.joined([_what(x.gap) for x in asked])
         draft.answer = f"That can't be answered before {what} {'are' if len(asked) > 1 else 'is'} known."

@@ -363,11 +363,8 @@ def decide(intent: Intent, judged: Sequence[Judged]) -> Decision:
     if not judged:
         return Decision("explanation", "told")
     found = _alone(judged[0])
-    # Where the thing could not be placed, only the section without it is judged.
-    turned: dict[tuple[str, str], Direction] = {
-        ("need", "yes"): "no", ("need", "no"): "depends", ("add", "yes"): "depends", ("add", "no"): "depends"
-    }  # fmt: skip
-    return replace(found, direction=turned.get((intent, found.direction), found.direction))
+    # Where the thing could not be placed, the section without it is no answer about the thing.
+    return replace(found, direction="depends") if intent in ("need", "leave out", "add") else found
 
 
 def _alone(j: Judged) -> Decision:

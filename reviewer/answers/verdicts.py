@@ -60,14 +60,10 @@ def first_sentence(reading: Reading, d: Decision, judged: Sequence[Judged], numb
 def _without_only(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -> str:
     """Where the thing itself could not be placed in the section."""
     passes = d.case in ("sound", "corrections")
-    if passes and d.direction == "no":
-        return f"No, {it} needs no {phrases.bare(x)} to pass: without it, {told(d.point)}"
-    if passes and d.direction == "yes":
-        return f"Yes, {it} passes without {the(x)}: {told(d.point)}"
     if d.case == "unknown":
         return f"That can't be said of {it} yet: {_unknown(judged[0])}"
     how = "passes" if passes else "does not pass"
-    return f"That hangs on where and how {the(x)} goes in; without it, {it} {how}: {told(d.point)}"
+    return f"What {the(x)} does can't be judged from the layers as told; as they are, {it} {how}: {told(d.point)}"
 
 
 def _safe(d: Decision, judged: Sequence[Judged], it: str, _: str, number: str) -> str:
@@ -169,6 +165,9 @@ def answer_verdict(draft: Draft) -> None:
     """`safe here`, `need`, `leave out`, `add`."""
     reading, desk = draft.reading, draft.desk
     sections = sections_of(reading)
+    if len({section_key(s) for s in sections}) < len(sections):
+        # What makes no difference to the section can't be judged by comparing.
+        sections = sections[:1]
     results = desk.results(sections)
     judged = desk.judged(sections)
     d = decide(reading.intent, judged)

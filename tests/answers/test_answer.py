@@ -7,6 +7,7 @@ second-hand in trade articles). The rest are invariants of answering itself.
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 
 import jsonschema
@@ -21,6 +22,7 @@ from reviewer.reply import Replies, Reply, WordReading
 from reviewer.report import reply as report
 from reviewer.result import SEVERITIES
 from reviewer.review import review
+from reviewer.units import parse
 from tests.answers.hand_made import POLY, about, wall, with_poly
 
 
@@ -308,12 +310,32 @@ def test_exterior_insulation_by_code_is_that_of_the_table_in_stock_sizes(
     assert f"the code asks for {by_code} (" in said, said
 
 
-def test_the_least_amount_is_enough_and_the_size_below_is_not(desk: Desk) -> None:
+def test_the_least_amount_passes_by_all_voices_and_half_of_it_does_not(desk: Desk) -> None:
     reply = answer(about("how much", wall(zone="6A"), subject=Subject("role", "insulation", "outside")), desk)
-    labels = [o.label for o in reply.options]
-    chosen = next(n for n, x in enumerate(labels) if x != "none" and f"At least {x}" in reply.answer)
-    assert reply.options[chosen].says == "Nothing is found against it"
-    assert reply.options[chosen - 1].says != "Nothing is found against it"
+    size = re.match(r"At least (\S+ in) \(R-", reply.answer)
+    assert size is not None, reply.answer
+    half = f"{parse(size[1], 'length').low * 500:.1f} mm"
+    enough, little = (
+        review(wall(zone="6A", outside=f"{x} extruded polystyrene board, taped | ")) for x in (size[1], half)
+    )
+    moved = {f.rule for f in reply.reasons if f.severity in ("serious", "caution")}
+    assert moved
+    assert not moved & {f.rule for f in enough.findings}
+    assert moved & {f.rule for f in little.findings}
+
+
+def test_the_vent_area_is_the_codes(desk: Desk) -> None:
+    """IRC 2021 R806.2: 1/150, or 1/300 with balanced vents and a retarder in cold zones (memory)."""
+    attic = section_from_line(
+        "latex paint | 1/2 in gypsum board | R-49 kraft-faced glass fiber batt | vented attic",
+        kind="roof",
+        zone="6A",
+    )
+    reply = answer(about("how much", attic, subject=Subject("role", "vent area")), desk)
+    assert reply.direction == "amount"
+    assert "1/150" in reply.answer
+    assert "1/300" in reply.answer
+    assert any("R806.2" in s for s in reply.sources)
 
 
 # -- what is it -------------------------------------------------------------------------------------
