@@ -16,7 +16,7 @@ _TAGS = {"material": "M", "loose": "M", "space": "M", "role": "V", "place": "P",
          "property": "Y", "concept": "C", "unknown": "U", "R": "Q", "R ci": "Q", "R plus": "Q", "length": "Q",
          "permeance": "Q", "size": "Q", "spacing": "Q", "share": "Q", "humidity": "Q", "R per inch": "Q", "steel": "M",
          "temperature": "Q", "number": "N", "break": ",", "year": "N", "code": "N"}  # fmt: skip
-_CLASSES = {"S": "[MVU]", "X": "[MVCYUF]"}
+_CLASSES = {"S": "[MVU]", "X": "[MVCDYUF]"}
 _FEW, _MANY = 4, 14
 
 
@@ -92,13 +92,17 @@ def line_of(
     out: list[str] = []
     starts: list[int] = []
     at = 0
-    begins = {i: j for i, j, _ in concepts or ()}
+    begins = {i: (j, id_) for i, j, id_ in concepts or ()}
     inside = {k for i, j, _ in concepts or () for k in range(i + 1, j)}
     for n, x in enumerate(lexemes):
         starts.append(at if n not in inside else -1)
         if n in inside:
             continue
-        tag = "C" if n in begins else _TAGS.get(x.sort)
+        tag = _TAGS.get(x.sort)
+        if n in begins:
+            tag = "D" if begins[n][1] in lexicon().things else "C"
+        elif x.sort == "condition" and any(e.sort == "finding" for e in x.others):
+            tag = "F"
         piece = (
             tag
             if tag is not None
@@ -117,7 +121,7 @@ def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset()) -> Asked | N
     concepts = concepts_in(lexemes)
     told, places = line_of(lexemes, concepts) if concepts else (line, starts)
     for intent, text, pattern in patterns():
-        if intent in but:
+        if intent in but or str(intent).startswith("proposal"):
             continue
         explains = intent == "what is" and bool(concepts)
         m = pattern.search(told if explains else line)
@@ -133,4 +137,18 @@ def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset()) -> Asked | N
         first = next((i for i, s in enumerate(at) if s >= m.start()), 0)
         concept = next((id_ for i, _, id_ in concepts if i == subject), "") if explains else ""
         return Asked(intent, subject, first, text, concept)
+    return None
+
+
+def proposed(lexemes: list[Lexeme]) -> Asked | None:
+    """What a statement proposes to add or to leave out: "we want to skip the poly"."""
+    line, starts = line_of(lexemes)
+    for intent, text, pattern in patterns():
+        if not str(intent).startswith("proposal"):
+            continue
+        m = pattern.search(line)
+        if m is not None and m["s"]:
+            return Asked(
+                cast(Intent, str(intent).removeprefix("proposal ")), starts.index(m.start("s")), 0, text
+            )
     return None

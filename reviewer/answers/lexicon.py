@@ -126,6 +126,8 @@ class Lexicon:
             for name in names:
                 self.concepts.setdefault(normalize(name), value)
         self.longest_concept = max((c.count(" ") + 1 for c in self.concepts), default=1)
+        self.things = frozenset(listed(words["things"]))
+        """Concepts that are layers or ways of building too."""
         self.explained_by: dict[str, str] = words["explained by"]
         self.pairs = {frozenset(listed(k)): v for k, v in words["pairs"].items()}
         self.elsewhere = frozenset(normalize(w) for w in listed(words["elsewhere"]))

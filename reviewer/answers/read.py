@@ -8,7 +8,8 @@ from itertools import pairwise
 
 from reviewer.answers.assemble import Assembly, Open, assemble, role_text
 from reviewer.answers.context import follow
-from reviewer.answers.intents import Asked, asked, concepts_in, line_of
+from reviewer.answers.intents import Asked, asked, concepts_in, line_of, proposed
+from reviewer.answers.layers import part_of
 from reviewer.answers.lexicon import lexicon
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
 from reviewer.answers.refuse import not_ours, refusal_for
@@ -235,6 +236,52 @@ def _set_side_by_side(unit: _Unit, mentions: list[Mention]) -> list[Mention]:
     return own[:2] if len(own) > 1 else []
 
 
+_ADDED = frozenset(
+    (
+        "board",
+        "inner board",
+        "vapor",
+        "sheet",
+        "deck sheet",
+        "space",
+        "flooring",
+        "damp",
+        "drain",
+        "coating",
+        "inner sheet",
+    )
+)
+
+
+def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
+    """A bare "OK?" after a proposal asks about the proposal; "can I put X in" is adding it where the section is
+    told without it."""
+    asked_ = unit.asked
+    if asked_ is None or asked_.intent != "safe here":
+        return asked_
+    own = [m for m in unit.scene.mentions if m.material or m.role or m.space]
+    if not own:
+        for other in reversed([u for u in units if u.asked is None and u.start < unit.start]):
+            found = proposed(other.lexemes)
+            if found is not None:
+                unit.lexemes = [*other.lexemes, *unit.lexemes]
+                return found
+            break
+        found = None
+    found = proposed(unit.lexemes)
+    if found is not None:
+        return found
+    if asked_.subject >= 0 and asked_.pattern.startswith("can|could"):
+        m = next((m for m in own if m.lexeme is unit.lexemes[asked_.subject]), None)
+        rest = [o for o in scene.mentions if o is not m and o.material and not o.negated]
+        if m is not None and len(rest) >= 2 and (m.material or m.space):
+            kind = scene.setting.kind or "wall"
+            part = part_of(m.material, kind, scene.setting.form, m.side, True) if m.material else "space"
+            if part in _ADDED:
+                return replace(asked_, intent="add")
+    return asked_
+
+
 def _settled(unit: _Unit, scene: Scene) -> None:
     """A choice between two things needs two things: where only one is named, the next fitting intent is meant."""
     if unit.asked is None or unit.asked.intent != "which":
@@ -292,6 +339,7 @@ def _reading(
 ) -> tuple[Mention | None, Reading]:
     assert unit.asked is not None or not unit.lexemes
     scene = merged(context, unit.scene)
+    unit.asked = _proposal(unit, units, scene)
     _settled(unit, scene)
     intent: Intent = unit.asked.intent if unit.asked else "safe here"
     subject, options = _about(unit, scene.mentions, prior)
