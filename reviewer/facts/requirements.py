@@ -56,8 +56,17 @@ def _resistance(r: Record, t: codes.Table, needed: float, provided: float | None
 
 
 def _us_wall(layers: list[Properties], a: Anatomy, site: Site, head: Record, book: Book) -> None:
-    if head.fields.get("framing") in (None, "none") or a.main is None:
+    if a.main is None:
         return
+    if head.fields.get("framing") in (None, "none"):
+        main = layers[a.main]
+        if not main.has("air permeable") or _board(main) or main.has("straw or earth"):
+            return
+        book.assume(
+            f"{main.label()} stands between members: what the code asks of frame walls is asked of this one",
+            "no members were stated, and nothing else would hold it",
+            "code rules",
+        )
     interior = head.fields.get("interior_class")
     unknown = "the vapor retarder class of the room side is not known"
     _retarder(layers, a, site, head, interior, unknown, book)
@@ -324,13 +333,18 @@ def _class_two_foam(
     )
 
 
+def _board(p: Properties) -> bool:
+    """Insulation that comes in boards, which need no rafters to lie between."""
+    return "board" in p.name
+
+
 def _us_roof(layers: list[Properties], a: Anatomy, site: Site, head: Record, book: Book) -> None:
     if head.fields.get("vented_roof") == "yes" or a.main is None:
         return
     insulation = [i for i in range(a.end) if layers[i].is_insulation]
     # The clause is about attics and rafter spaces under a deck; a roof with all its insulation on the deck has none.
     deck = next((i for i in range(a.end) if layers[i].roles & {"structure", "sheathing"}), a.end)
-    if all(layers[i].layer.framing is None and i > deck for i in insulation):
+    if all(layers[i].layer.framing is None and (i > deck or _board(layers[i])) for i in insulation):
         return
     permeable = [i for i in insulation if layers[i].has("air permeable")]
     why = "the resistance of an insulation layer is not known"

@@ -297,6 +297,8 @@ def _given_or_library(
 
 def _thickness(p: Properties, open_above: bool, book: Book) -> float | None:
     layer, m = p.layer, p.material
+    if open_above and (heaped := _heaped(p, book)) is not None:
+        return heaped
     if layer.thickness is not None:
         return _single(p, "thickness", layer.thickness, "length", book)
     if m is not None and m.thickness is not None and not layer.thickness_unknown:
@@ -308,17 +310,6 @@ def _thickness(p: Properties, open_above: bool, book: Book) -> float | None:
         p.origins["thickness"] = Origin("assumed", f"usual thickness of {m.id}")
         return m.thickness
     if layer.framing is not None and layer.framing.depth is not None and not layer.thickness_unknown:
-        if open_above and layer.r_value is not None and m is not None and m.conductivity:
-            heaped = layer.r_value.middle * m.conductivity
-            if heaped > layer.framing.depth:
-                p.origins["thickness"] = Origin(
-                    "assumed", "its resistance and the conductivity of the material"
-                )
-                book.assume(
-                    f"{p.label()}: lies {show(heaped, 'length', 'ip')} deep, over the framing",
-                    "no thickness was given; its resistance takes that much, and nothing above holds it down",
-                )
-                return heaped
         p.origins["thickness"] = Origin("assumed", "depth of the framing")
         book.assume(
             f"{p.label()}: fills the framing, {show(layer.framing.depth, 'length', 'ip')}",
@@ -327,6 +318,25 @@ def _thickness(p: Properties, open_above: bool, book: Book) -> float | None:
         return layer.framing.depth
     p.why["thickness"] = p.unknown_reason if layer.unknown else f"the thickness of {p.label()} is not stated"
     return None
+
+
+def _heaped(p: Properties, book: Book) -> float | None:
+    """The thickness of insulation that lies on an attic floor over its framing, by its resistance; else None."""
+    layer, m = p.layer, p.material
+    if layer.framing is None or layer.framing.depth is None or layer.r_value is None or m is None:
+        return None
+    said = layer.thickness.middle if layer.thickness is not None else layer.framing.depth
+    if not m.conductivity or said > layer.framing.depth + 1e-9:
+        return None
+    heaped = layer.r_value.middle * m.conductivity
+    if heaped <= layer.framing.depth:
+        return None
+    p.origins["thickness"] = Origin("assumed", "its resistance and the conductivity of the material")
+    book.assume(
+        f"{p.label()}: lies {show(heaped, 'length', 'ip')} deep, over the framing",
+        "its resistance takes that much, and nothing above holds it down",
+    )
+    return heaped
 
 
 def _space(p: Properties, kind: str) -> None:
