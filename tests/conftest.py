@@ -12,8 +12,12 @@ from hypothesis import settings
 settings.register_profile("reviewer", deadline=None, print_blob=True)
 settings.load_profile("reviewer")
 
-PROGRAMS = {"poppler": ("pdftotext", "pdfinfo", "pdftoppm")}
-MISSING = sorted(name for name, parts in PROGRAMS.items() if not all(map(shutil.which, parts)))
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), None)
+FOUND = {
+    "chromium": CHROMIUM is not None,
+    "poppler": all(map(shutil.which, ("pdftotext", "pdfinfo", "pdftoppm"))),
+}
+MISSING = sorted(name for name, found in FOUND.items() if not found)
 
 
 def pytest_configure(config: pytest.Config) -> None:

@@ -31,7 +31,7 @@ def render(results: Sequence[Result]) -> str:
         parts = _parts(r, c)
         mark = chip(words.DISPOSITIONS[r.disposition], VERDICT_CLASSES[r.disposition])
         links.append(el("li", el("a", words.title(r), href=f"#{prefix}top"), " ", mark))
-        nav = contents((c.id(i), name) for i, name, _ in parts)
+        nav = contents(((c.id(i), name) for i, name, _ in parts), f"{n}. {words.title(r)}")
         main.append(el("article", *_head(r, 2, prefix), nav, *_sections(parts, c), id=f"{prefix}top"))
     head = [el("p", "Moisture review", class_="kicker"), el("h1", title), el("ol", *links, id="all")]
     return page(title, head, main, words.engine_note(results[0]) if results else "", jump="all")

@@ -184,7 +184,7 @@ def numbers(result: Result, c: Context) -> Iterator[Markup]:
             )
             for name, values in rows
         ]
-        return el("details", el("summary", caption), table(caption, _month_heads("", names), body))
+        return el("details", el("summary", caption), table(caption, _month_heads("Where", names), body))
 
     def through(name: str, outer: str, show: Any) -> list[tuple[str, list[str]]]:
         inner = "" if name == "temperature" else f"_{name}"

@@ -57,10 +57,10 @@ def closing(foot: str) -> Markup:
     return join([el("footer", el("p", foot)) if foot else None, Markup("\n</body>\n</html>\n")])
 
 
-def contents(items: Iterable[tuple[str, str]]) -> Markup:
-    """Links to the parts of the page: (id, name)."""
+def contents(items: Iterable[tuple[str, str]], of: str = "On this page") -> Markup:
+    """Links to the parts of the page, or of the section `of`: (id, name)."""
     links = [el("li", el("a", name, href=f"#{id}")) for id, name in items]
-    return el("nav", el("ol", *links), class_="toc", aria_label="On this page")
+    return el("nav", el("ol", *links), class_="toc", aria_label=of)
 
 
 def chip(word: str, class_: str) -> Markup:
@@ -77,7 +77,7 @@ def table(
         "div",
         el("table", el("caption", caption), el("thead", el("tr", *heads)), el("tbody", *rows)),
         class_="wide cards" if cards else "wide",
-        role="region",
+        role="group",
         aria_label=label or caption,
         tabindex=0,
     )

@@ -26,7 +26,7 @@ _STYLE = """
 .index thead th{position:sticky;top:0;background:var(--paper);z-index:1}
 .index tbody{counter-reset:shown}.index tbody tr{counter-increment:shown}
 .index ul{list-style:none;padding:0;margin:0}.index details ul{margin:.3rem 0 .6rem}.index details li{margin:.45rem 0}
-.index details{margin:0}.index summary{padding:0 0 .2rem}
+.index details{margin:0}.index summary{padding:.15rem 0;min-height:24px}
 .shown::after{content:counter(shown) " shown"}
 @media screen and (max-width:44rem){.index thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .index,.index tbody,.index tr,.index td,.index tbody th{display:block}.index tbody th,.index td{border:0;padding:.15rem 0;width:auto}
@@ -71,7 +71,7 @@ def render(report: Report) -> Iterator[str]:
     yield el("h2", "Details")
     yield from (_choices(f) for f in filters)
     heads = join(el("th", h, scope="col", class_="l") for h in ("Detail", "Kind", "Verdict", "Findings"))
-    yield Markup('<div class="wide" role="region" aria-label="Details" tabindex="0"><table class="index">')
+    yield Markup('<div class="wide" role="group" aria-label="Details" tabindex="0"><table class="index">')
     yield join([el("caption", "Every detail with its verdict at every place"), el("thead", el("tr", heads))])
     yield Markup("<tbody>\n")
     for detail in report.details():
