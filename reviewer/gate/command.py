@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from reviewer.gate.gate import Gate, Options
     from reviewer.gate.report import Report
     from reviewer.gate.run import Runner
+    from reviewer.report.letterhead import Letterhead
 
 FORMATS = ("terminal", "json", "junit", "sarif", "markdown", "html", "csv")
 SUFFIXES = {
@@ -26,6 +27,8 @@ SUFFIXES = {
     ".html": "html",
     ".csv": "csv",
     ".xlsx": "workbook",
+    ".pdf": "pdf",
+    ".docx": "docx",
 }
 ANNOTATE = ("auto", "github", "azure", "teamcity")
 FAIL_AT = ("serious", "caution", "note", "never")
@@ -78,6 +81,12 @@ def gate_command(
     baseline: Annotated[
         Optional[Path],
         typer.Option("--baseline", metavar="FILE", help="Findings in this file are known and fail nothing."),
+    ] = None,
+    letterhead: Annotated[
+        Optional[Path],
+        typer.Option(
+            "--letterhead", metavar="FILE", help="Firm, date, project and signature for a written report."
+        ),
     ] = None,
     write_baseline: Annotated[
         bool,
@@ -168,6 +177,11 @@ def gate_command(
         if value is not None:
             _choice(value, words, option)
     reports = [(path, _format_of(path)) for path in output or ()]
+    letter = None
+    if letterhead is not None:
+        from reviewer.report.letterhead import read_letterhead
+
+        letter = read_letterhead(letterhead)
     given: dict[str, Any] = {
         **({"fail_at": fail_at} if fail_at else {}),
         **({"edition": edition} if edition else {}),
@@ -205,13 +219,13 @@ def gate_command(
             _watch(
                 gate,
                 runner,
-                lambda report: _emit(report, gate, reports, format, annotate, color),
+                lambda report: _emit(report, gate, reports, format, annotate, color, letter),
                 list(paths or ()),
             )
             return
         report = gate.run(runner, _progress())
         try:
-            status = _emit(report, gate, reports, format, annotate, color)
+            status = _emit(report, gate, reports, format, annotate, color, letter)
         finally:
             report.close()
     finally:
@@ -256,12 +270,13 @@ def _emit(
     format: str,
     annotate: str | None,
     color: str,
+    letter: Letterhead | None,
 ) -> int:
     """Write every report asked for; the exit status."""
     from reviewer.files import write_whole
 
     for path, kind in reports:
-        write_whole(path, _file(report, kind))
+        write_whole(path, _file(report, kind, letter))
     if gate.written is not None:
         write_whole(gate.written.path, gate.written.render())
     _print(_lines(report, format, _colored(color)))
@@ -276,11 +291,16 @@ def _emit(
     return report.status
 
 
-def _file(report: Report, kind: str) -> bytes | Iterator[str]:
+def _file(report: Report, kind: str, letter: Letterhead | None) -> str | bytes | Iterator[str]:
     if kind == "workbook":
         from reviewer.gate.outputs.register import workbook
 
         return workbook(report)
+    if kind in ("pdf", "docx"):
+        from reviewer.gate.outputs.paper import gate_paper
+        from reviewer.report.written import written
+
+        return written([gate_paper(report, letter)], kind)
     return (f"{line}\n" for line in _lines(report, kind, False, 100))
 
 
@@ -381,6 +401,9 @@ def _format_of(path: Path) -> str:
         raise InputError(
             Problem(f'the format of "{path}" is not known from its suffix', None, expected, near)
         )
+    from reviewer.report.written import need
+
+    need(found)
     return found
 
 

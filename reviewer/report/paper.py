@@ -13,7 +13,7 @@ from reviewer.report.letterhead import Letterhead
 NONE = ""
 ROWS, CHARACTERS = 16, 1500
 """Up to which a table stays undivided."""
-LEAST, MOST = 12.0, 50.0
+LEAST, MOST = 12.0, 80.0
 """Characters between which the texts of a column make it wider."""
 
 

@@ -177,3 +177,29 @@ def test_annotations_follow_the_services_documents(gate: Any, mixed: None, servi
     assert line in out
     (broken,) = [x for x in out.splitlines() if "could not review" in x and x[:2] in ("::", "##")]
     assert "gypsun board" in broken
+
+
+def test_a_library_is_a_letter_too(gate: Any, mixed: None, library: Path) -> None:
+    from io import BytesIO
+
+    import docx
+    from pypdf import PdfReader
+
+    (library / "firm.txt").write_text("firm: Lantern Row\ndate: 2026-03-02\n", encoding="utf-8")
+    gate(".", "-o", "r.pdf", "-o", "r.docx", "-o", "r.json", "-o", "s.pdf", "--letterhead", "firm.txt")
+    assert (library / "s.pdf").read_bytes()[-200:] == (library / "r.pdf").read_bytes()[-200:]
+    pages = "".join(p.extract_text() for p in PdfReader(library / "r.pdf").pages)
+    doc = docx.Document(BytesIO((library / "r.docx").read_bytes()))
+    words = "".join(p.text for p in doc.paragraphs)
+    words += "".join(c.text for t in doc.tables for row in t.rows for c in row.cells)
+    said = json.loads((library / "r.json").read_text(encoding="utf-8"))
+    for found in (pages, words):
+        close = "".join(found.split())
+        assert "March2,2026" in close
+        assert "<script>" in close, "a text stands there as it is written"
+        for detail in said["details"]:
+            assert detail["file"].replace(" ", "") in close
+            for verdict in detail["verdicts"]:
+                for f in verdict["findings"]:
+                    if f["state"] == "live" and f["severity"] in ("serious", "caution"):
+                        assert f["rule"] in close.replace("-\n", "")

@@ -8,6 +8,7 @@ from reviewer.gate.outputs import text
 from reviewer.gate.record import Move
 from reviewer.gate.report import Report
 from reviewer.report.markdown import escape
+from reviewer.report.words import clean
 
 LIMIT = 60_000
 """Characters; the common services refuse comments of more than 65,536."""
@@ -88,7 +89,7 @@ def _blocks(report: Report) -> Iterator[list[str]]:
 
 
 def _code(words: str) -> str:
-    return " ".join(words.replace("`", "'").replace("|", "\\|").split())
+    return clean(words).replace("`", "'").replace("|", "\\|")
 
 
 def _move(name: str, file: str, move: Move) -> list[str]:
