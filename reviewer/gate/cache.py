@@ -50,11 +50,11 @@ class Cache:
             return None
         return record if _unchanged(record, task) else None
 
-    def write(self, task: Task, rulebook: str, record: Record) -> None:
+    def write(self, task: Task, rulebook: str, record: Record | Kept) -> None:
         """Keep a record. A section without verdicts is not kept: a crash or a slow day must not last."""
-        if not record.verdicts:
+        if isinstance(record, Record) and not record.verdicts:
             return
-        body = pack(record, task.facts)
+        body = record.body if isinstance(record, Kept) else pack(record, task.facts)
         path = self._path(task, rulebook)
         name = ""
         try:

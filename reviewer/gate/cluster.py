@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from reviewer.errors import InputError, Problem
 from reviewer.gate.cache import program_digest
+from reviewer.gate.kept import Kept, pack, unpack
 from reviewer.gate.record import Record, Task
 from reviewer.gate.run import Child
 from reviewer.gate.worker import decode, encode
@@ -23,8 +24,8 @@ CONNECT: Final = 15.0
 _own = threading.local()
 
 
-def review_remotely(sent: bytes, program: str) -> str:
-    """What runs on the cluster: one task, as it is sent to a worker process; the record as JSON."""
+def review_remotely(sent: bytes, program: str) -> bytes:
+    """What runs on the cluster: one task, as it is sent to a worker process; its packed record."""
     import io
 
     found = decode(io.BytesIO(sent))
@@ -32,13 +33,13 @@ def review_remotely(sent: bytes, program: str) -> str:
     task, limit = found
     if program_digest() != program:
         why = "the program or its data on the cluster are not those of the machine that asks"
-        return Record(file=task.file, failed=why).model_dump_json()
+        return pack(Record(file=task.file, failed=why), False)
     child: Child | None = getattr(_own, "child", None)
     if child is None or child.limit != limit:
         if child is not None:
             child.close()
         child = _own.child = Child(limit)
-    return child.review(task).model_dump_json()
+    return child.review(task)
 
 
 class Cluster:
@@ -76,11 +77,11 @@ class Cluster:
         self._numbers[future.key] = (number, task.file)
         self._done.add(future)
 
-    def take(self) -> tuple[int, Record]:
+    def take(self) -> tuple[int, Record | Kept]:
         future = next(self._done)
         number, file = self._numbers.pop(future.key)
         try:
-            return number, Record.model_validate_json(future.result())
+            return number, unpack(future.result())
         except Exception as error:
             # Lost workers, an unpickled answer: whatever the cluster says, the run goes on without this section.
             return number, Record(

@@ -1,8 +1,8 @@
-"""Records as they are kept between runs, with what most runs make of them.
+"""Records as workers give them and as they are kept between runs, with what most runs make of them.
 
-A policy that neither waives a section's findings nor changes their severities judges it as no policy would. So an
-entry holds the detail that comes of it then, written out, and the counts that go with it: a run that finds nothing
-changed copies it, and only what its policy or baseline bears on is read in full and judged anew.
+A policy that neither waives a section's findings nor changes their severities judges it as no policy would. So a
+packed record holds the detail that comes of it then, written out, and the counts that go with it: a run copies it,
+and only what its policy or baseline bears on is read in full and judged.
 """
 
 from __future__ import annotations
@@ -22,14 +22,28 @@ _ADDED: Final = ("state", "note", "waived", "fingerprint")
 
 
 class Kept:
-    """A record in the cache, nothing of it validated anew: this program wrote it, and its checksum holds."""
+    """A packed record, nothing of it validated anew: this program made it."""
 
-    __slots__ = ("_detail", "_head", "claims", "file", "id", "kind", "placed", "reads", "sameness", "title")
+    __slots__ = (
+        "_detail",
+        "_head",
+        "body",
+        "claims",
+        "file",
+        "id",
+        "kind",
+        "placed",
+        "reads",
+        "sameness",
+        "title",
+    )
 
-    def __init__(self, head: dict[str, Any], detail: bytes):
-        self._head = head
-        self._detail = detail
-        record = head["record"]
+    def __init__(self, body: bytes):
+        self.body = body
+        """As packed."""
+        line, _, self._detail = body.partition(b"\n")
+        self._head: dict[str, Any] = json.loads(line)
+        record = self._head["record"]
         self.file: str = record["file"]
         self.id: str = record["id"]
         self.title: str = record["title"]
@@ -37,7 +51,7 @@ class Kept:
         self.claims: list[str] = record["claims"]
         self.sameness: str = record["sameness"]
         self.reads: dict[str, str] = record["reads"]
-        self.placed: bool = head["placed"]
+        self.placed: bool = self._head["placed"]
 
     @property
     def rules(self) -> dict[str, list[str]]:
@@ -80,9 +94,9 @@ class Kept:
 
 
 def pack(record: Record, facts: bool) -> bytes:
-    """A record as it is kept: a line of JSON, and the detail where the run may copy it. Records with `facts` or
-    with waivers of their own are kept as they are."""
-    if facts or record.waivers:
+    """A record in bytes: a line of JSON, and the detail where a run may copy it. Records with `facts`, with waivers
+    of their own or without a verdict stay whole."""
+    if facts or record.waivers or not record.verdicts:
         return record.model_dump_json().encode() + b"\n"
     detail = Judge(date.min).detail(record, Policy())
     found = [f for _, f in detail.findings()]
@@ -105,5 +119,4 @@ def pack(record: Record, facts: bool) -> bytes:
 
 def unpack(data: bytes) -> Record | Kept:
     """What `pack` made. Raises ValueError or KeyError for anything else."""
-    head, _, detail = data.partition(b"\n")
-    return Kept(json.loads(head), detail) if detail else Record.model_validate_json(head)
+    return Record.model_validate_json(data) if data.endswith(b"\n") else Kept(data)

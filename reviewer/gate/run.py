@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Final, Protocol
 
 from reviewer.gate.cache import Cache
-from reviewer.gate.kept import Kept
+from reviewer.gate.kept import Kept, pack, unpack
 from reviewer.gate.record import Record, Task
 from reviewer.gate.worker import encode
 
@@ -29,7 +29,7 @@ class Runner(Protocol):
 
     def submit(self, number: int, task: Task) -> None: ...
 
-    def take(self) -> tuple[int, Record]:
+    def take(self) -> tuple[int, Record | Kept]:
         """The next record that is done, and the number of its task; waits for it."""
         ...
 
@@ -87,14 +87,14 @@ class Here:
     capacity = 1
 
     def __init__(self) -> None:
-        self._done: list[tuple[int, Record]] = []
+        self._done: list[tuple[int, Record | Kept]] = []
 
     def submit(self, number: int, task: Task) -> None:
         from reviewer.gate.job import review_task
 
-        self._done.append((number, review_task(task)))
+        self._done.append((number, unpack(pack(review_task(task), task.facts))))
 
-    def take(self) -> tuple[int, Record]:
+    def take(self) -> tuple[int, Record | Kept]:
         return self._done.pop()
 
     def close(self) -> None:
@@ -109,8 +109,8 @@ class Child:
         self._process: subprocess.Popen[bytes] | None = None
         self._closed = False
 
-    def review(self, task: Task) -> Record:
-        """The record of a task; of one that kills its worker twice or passes the time limit, a record that
+    def review(self, task: Task) -> bytes:
+        """The packed record of a task; of one that kills its worker twice or passes the time limit, a record that
         says so. Twice, because a worker can also be killed by somebody else."""
         why = "the run was stopped"
         for _ in range(2):
@@ -120,14 +120,14 @@ class Child:
             began = time.monotonic()
             answer = _ask(process, task, self.limit)
             if answer:
-                return Record.model_validate_json(answer)
+                return answer
             took = time.monotonic() - began
             self._end()
             if process.returncode == 1 and took >= self.limit:
                 why = f"no verdict within the time limit of {self.limit:g} s"
                 break
             why = f"its worker process ended twice ({_ending(process.returncode)})"
-        return Record(file=task.file, failed=why)
+        return pack(Record(file=task.file, failed=why), False)
 
     def close(self) -> None:
         self._closed = True
@@ -160,10 +160,11 @@ def _ask(process: subprocess.Popen[bytes], task: Task, limit: float) -> bytes:
     try:
         process.stdin.write(encode(task, limit))
         process.stdin.flush()
-        answer = process.stdout.readline()
+        size = int(process.stdout.readline() or 0)
+        answer = process.stdout.read(size)
     except OSError:
         return b""
-    return answer if answer.endswith(b"\n") else b""
+    return answer if len(answer) == size else b""
 
 
 def _ending(status: int | None) -> str:
@@ -180,7 +181,7 @@ class Workers:
         self.capacity = 2 * jobs
         self._limit = limit
         self._tasks: queue.SimpleQueue[tuple[int, Task] | None] = queue.SimpleQueue()
-        self._done: queue.SimpleQueue[tuple[int, Record]] = queue.SimpleQueue()
+        self._done: queue.SimpleQueue[tuple[int, bytes]] = queue.SimpleQueue()
         self._children: list[Child] = []
         self._threads: list[threading.Thread] = []
         self._open = 0
@@ -195,10 +196,10 @@ class Workers:
             thread.start()
         self._tasks.put((number, task))
 
-    def take(self) -> tuple[int, Record]:
-        done = self._done.get()
+    def take(self) -> tuple[int, Record | Kept]:
+        number, packed = self._done.get()
         self._open -= 1
-        return done
+        return number, unpack(packed)
 
     def close(self) -> None:
         for _ in self._threads:
@@ -210,11 +211,12 @@ class Workers:
         while (item := self._tasks.get()) is not None:
             number, task = item
             try:
-                record = child.review(task)
+                packed = child.review(task)
             except Exception as error:
                 # Whatever happens here must become a record, or the run would wait for it for ever.
-                record = Record(file=task.file, failed=f"no worker process could be used ({error})")
-            self._done.put((number, record))
+                why = f"no worker process could be used ({error})"
+                packed = pack(Record(file=task.file, failed=why), False)
+            self._done.put((number, packed))
 
 
 def default_jobs() -> int:

@@ -1,6 +1,6 @@
 """A worker process: takes tasks from standard input, gives records to standard output.
 
-Each task is a line of JSON and the bytes of the file; each record is a line of JSON. The engine and the rulebook
+Each task is a line of JSON and the bytes of the file; each record a line with its size, and so many bytes. The engine and the rulebook
 are loaded once. A worker that takes longer than the time limit over one section ends itself, even while it hangs in
 compiled code, and one whose starter is gone ends at the end of its input.
 """
@@ -56,6 +56,7 @@ def main() -> None:
     os.dup2(quiet, sys.stdout.fileno())
     from reviewer.errors import InputError
     from reviewer.gate.job import review_task
+    from reviewer.gate.kept import pack
     from reviewer.gate.rulebook import rulebook
 
     tasks = sys.stdin.buffer
@@ -65,12 +66,12 @@ def main() -> None:
             try:
                 _ = rulebook(task.rules).program
                 faulthandler.dump_traceback_later(limit, exit=True, file=nowhere)
-                record = review_task(task)
+                packed = pack(review_task(task), task.facts)
             except InputError as error:
-                record = Record(file=task.file, refused=[p.render() for p in error.problems])
+                packed = pack(Record(file=task.file, refused=[p.render() for p in error.problems]), False)
             finally:
                 faulthandler.cancel_dump_traceback_later()
-            answers.write(record.model_dump_json().encode() + b"\n")
+            answers.write(b"%d\n" % len(packed) + packed)
             answers.flush()
 
 

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from reviewer.gate.cache import Cache
-from reviewer.gate.kept import Kept
+from reviewer.gate.kept import Kept, unpack
 from reviewer.gate.record import Record, Task
 from reviewer.gate.run import Child, Workers, records
 
@@ -47,7 +47,7 @@ def sabotage(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "sabotage"
     folder.mkdir()
     (folder / "sitecustomize.py").write_text(textwrap.dedent(SABOTAGE), encoding="utf-8")
-    monkeypatch.setenv("PYTHONPATH", str(folder))
+    monkeypatch.setenv("PYTHONPATH", str(folder), prepend=os.pathsep)
     monkeypatch.setenv("ONCE", str(folder / "once"))
 
 
@@ -303,9 +303,12 @@ def test_a_weather_file_that_changed_is_read_again(tmp_path: Path) -> None:
     task = Task(file="a.yaml", path=str(tmp_path / "a.yaml"), content=b"x")
     cache = Cache(tmp_path / "kept")
     child = Child(60.0)
-    made = child.review(Task(file="a.yaml", path="/a.yaml", content=b"kind: wall\nlayers: latex paint"))
+    made = unpack(
+        child.review(Task(file="a.yaml", path="/a.yaml", content=b"kind: wall\nlayers: latex paint"))
+    )
     child.close()
-    record = made.model_copy(update={"reads": {"w.epw": hashlib.sha256(b"one").hexdigest()}})
+    assert isinstance(made, Kept)
+    record = made.record().model_copy(update={"reads": {"w.epw": hashlib.sha256(b"one").hexdigest()}})
     cache.write(task, "rules", record)
     kept = cache.read(task, "rules")
     assert isinstance(kept, Kept) and kept.record() == record
@@ -330,7 +333,7 @@ def test_a_cluster_with_a_worker_killed_mid_run_loses_and_doubles_nothing(
     with distributed.LocalCluster(**options) as cluster:
         victim = next(iter(cluster.workers.values())).process.process.pid
 
-        def take(self: Cluster) -> tuple[int, Record]:
+        def take(self: Cluster) -> tuple[int, Record | Kept]:
             number, record = plain(self)
             taken.append(number)
             if len(taken) == 5:
