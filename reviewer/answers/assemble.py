@@ -302,6 +302,8 @@ class _Maker:
     def relation(self, m: Mention) -> str:
         """Which way from its target a mention lies."""
         assert m.target is not None
+        if self.part(m) == "cavity foam" and self.part(m.target) in ("sheathing", "structure"):
+            return ""
         match m.relation:
             case "outside of" | "inside of":
                 return m.relation

@@ -48,6 +48,11 @@ _ZONE = re.compile(
 _ZIP = re.compile(r"\b(?:zip(?: code)?:?\s*)?(?P<zip>\d{5})(?:-\d{4})?\b(?!\s*(?:sq|ft|btu|\$|feet))", re.I)
 _COORDINATES = re.compile(r"(?<![\w.])(-?\d{1,2}\.\d+)\s*[,/]\s*(-?\d{2,3}\.\d+)\b")
 _CAPITALS = re.compile(rf"(?<![\w'’])({_WORD}(?:[ ]+{_WORD}){{0,3}}),?[ ]+([A-Z]{{2}})\b(?![-'’\w])")
+_LEFT = re.compile(
+    r"\b(?:from|unlike(?: in)?|(?:cousin|sister|brother|friend|uncle|aunt|parents?|son|daughter|relative|buddy) in)\s+$",
+    re.I,
+)
+"""Before a place where the section does not stand."""
 _NUMBERS = {
     "one": "1",
     "two": "2",
@@ -102,7 +107,9 @@ def find_spots(text: str) -> list[Spot]:
         for spot in finder(text):
             if free(spot.start, spot.end):
                 spots.append(spot)
-    return sorted(spots, key=lambda s: s.start)
+    ordered = sorted(spots, key=lambda s: s.start)
+    here = [s for s in ordered if not _LEFT.search(text[: s.start])]
+    return here or ordered
 
 
 def _zones(text: str) -> Iterator[Spot]:
@@ -273,9 +280,8 @@ def _alone(text: str) -> Iterator[Spot]:
             if key not in known:
                 continue
             ordinary = all(x in trade.ordinary or x in trade.vocabulary for x in key.split())
-            if ordinary and not (introduced and w[0][0].isupper()):
-                continue
-            if not (introduced or capital) and ordinary:
+            named = count > 1 and all(x[0][0].isupper() for x in run)
+            if ordinary and not (introduced and w[0][0].isupper()) and not named:
                 continue
             if len(key) < 4 and not w[0][0].isupper():
                 continue

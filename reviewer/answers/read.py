@@ -132,7 +132,7 @@ def _self_answered(units: list[_Unit]) -> None:
         if (
             u.asked is None
             or first is None
-            or len(said) > 3
+            or (len(said) > 3 and u.asked.pattern)
             or first.text.lower() not in ("no", "nope", "none", "yes", "yep", "yeah")
         ):
             continue
@@ -140,7 +140,9 @@ def _self_answered(units: list[_Unit]) -> None:
         if first.sort == "negation" or first.text.lower() == "nope":
             if first.sort == "negation":
                 after.lexemes.remove(first)
-            u.lexemes.insert(0, Lexeme(u.start, u.start, "", "negation", "no", "no"))
+            at = max((k + 1 for k, x in enumerate(u.lexemes[:-1]) if x.sort == "break"), default=0)
+            where = u.lexemes[at].start
+            u.lexemes.insert(at, Lexeme(where, where, "", "negation", "no", "no"))
 
 
 def _separate(units: list[_Unit]) -> list[_Unit]:
@@ -165,6 +167,9 @@ def _separate(units: list[_Unit]) -> list[_Unit]:
 def _own_question(before: _Unit, u: _Unit) -> bool:
     assert before.asked is not None and u.asked is not None
     own = [m for m in u.scene.mentions if m.material or m.role]
+    it = any(x.sort == "word" and x.value in ("it", "that", "this", "they") for x in u.lexemes)
+    if before.asked.intent in ("what is", "why not always") and u.start - before.end < 3 and (it or not own):
+        return False
     new = bool(own or u.scene.setting.place or u.scene.setting.zone or u.asked.concept)
     if u.asked.intent == before.asked.intent:
         joined = any(
@@ -325,7 +330,50 @@ def _about(
             and any(x.value in _PRONOUNS for x in unit.lexemes if x.sort in ("word", "number"))
         ):
             subject = prior
+    if subject is None and intent in ("how much", "what to use", "cheapest"):
+        subject = next(
+            (m for m in mentions if m.lexeme in unit.lexemes and (m.role or (m.loose and m.loose.takes))),
+            None,
+        )
     return subject, options
+
+
+_SAID = frozenset(
+    (
+        "insist",
+        "want",
+        "say",
+        "suggest",
+        "offer",
+        "recommend",
+        "tell",
+        "told",
+        "optional",
+        "require",
+        "claim",
+        "think",
+        "swear",
+        "put",
+        "add",
+    )
+)
+
+
+def _meant(mentions: list[Mention], unit: _Unit) -> Mention | None:
+    """What `it` stands for: the last retarder, foam or sheet that somebody wants or talks of before the question."""
+    before = [m for m in mentions if m.lexeme.end <= unit.start and not m.negated]
+    added = [m for m in before if m.role or (m.material and _may_be_added(m.material))]
+    return added[-1] if added else None
+
+
+def _may_be_added(id_: str) -> bool:
+    m = load_materials()[id_]
+    return (
+        "vapor control" in m.roles
+        or "spray foam" in m.flags
+        or "foam plastic" in m.flags
+        or "cellulose" in m.flags
+    )
 
 
 def _reading(
@@ -496,6 +544,21 @@ class _Read:
                 return Subject("property", scene.quality.value)
             if m is None and scene.finding is not None:
                 return Subject("finding", scene.finding.value)
+        if (
+            m is not None
+            and m.loose is not None
+            and "thermal control" in load_materials()[m.loose.takes or "gypsum board"].roles
+        ):
+            told = [
+                x
+                for x in scene.mentions
+                if x is not m
+                and x.loose is None
+                and x.material
+                and "foam plastic" in load_materials()[x.material].flags
+            ]
+            if self.intent == "how much" and told and told[-1].lexeme.start > m.lexeme.start:
+                m = self.subject = told[-1]
         if m is None and self.intent in ("how much", "what to use", "cheapest"):
             m = next(
                 (
@@ -537,6 +600,9 @@ class _Read:
         if self.intent == "why not always":
             broad = [c for c in found if c in ("why-not-all-open", "double-barrier", "drying-both-ways")]
             return broad[0] if broad else "" if m is not None else found[0] if found else ""
+        means = any(x.value in ("mean", "means", "meaning") for x in self.unit.lexemes)
+        if means and self.scene.quality is not None and found:
+            return found[0]
         if m is not None and m.material and (self.scene.quality is not None or "V" in asked_.pattern.split()):
             return ""
         if pair:

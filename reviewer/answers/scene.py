@@ -42,7 +42,7 @@ _COPULAS = frozenset(
 _SILENT = frozenset(("of", "the", "a", "an", "thick", "worth", "my", "our", "some", "any", "more", "full", "and", "is", "are",
                      "be", "with", "on", "in", "at", "that", "layer", "to", "actual", "nominal", "only", "just", "about", "continuous"))  # fmt: skip
 _HARMLESS = frozenset(
-    ("yr", "question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
+    ("yr", "yrs", "question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
      "contractor", "inspector", "sq", "sf", "square", "dollar", "buck", "k", "hour", "week", "winter", "summer",
      "season", "minute", "guy", "thing", "reason", "room", "unit", "floor", "person", "window", "choice",
      "house", "home", "different", "or", "of", "percent", "people", "more", "am", "pm", "th", "st", "nd", "rd")
