@@ -244,7 +244,7 @@ def _foam_share(what: str, here: Here, units: Units, name: str) -> Subject:
             if foam is None:
                 return ()
             return (*gone, {"replace": i, "with": write_layer(made_of(whole, p.name, depth))})
-        found = foam_against_outer_face(whole, spray, x, here.section.kind)
+        found = foam_against_outer_face(whole, spray, x)
         if found is None:
             raise InputError(Problem("so much foam does not fit into the cavity", None, "less"))
         return (*gone, *found)

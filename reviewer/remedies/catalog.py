@@ -110,7 +110,7 @@ def _placed(said: Mapping[str, str], size: str, here: Here) -> Iterator[tuple[Ch
             if text is not None:
                 yield ({"replace": i, "with": text},)
         elif action == "fill":
-            yield from _filled(p, said["with"], size, here.section.kind)
+            yield from _filled(p, said["with"], size)
         elif said.get("with", "").endswith(" as thick"):
             text = _swapped(p, said["with"].removesuffix(" as thick"))
             if text is not None:
@@ -139,7 +139,7 @@ def made_of(p: Properties, name: str, thickness: float) -> Any:
     )  # fmt: skip
 
 
-def foam_against_outer_face(p: Properties, name: str, d: float, kind: str) -> tuple[Change, ...] | None:
+def foam_against_outer_face(p: Properties, name: str, d: float) -> tuple[Change, ...] | None:
     """Foam of a thickness (m) against the outer face of a framed cavity, the rest filled as before; None where that
     can't be built."""
     i = p.layer.index
@@ -151,9 +151,8 @@ def foam_against_outer_face(p: Properties, name: str, d: float, kind: str) -> tu
     sixteenths = round(rest / INCH * 16)
     if abs(sixteenths * INCH / 16 - rest) < 1e-6:
         rest = sixteenths / 16 * INCH
-    if kind != "wall":
-        # Each of the two fills its own part of the depth; in a wall nothing asks for it, and "2x6" reads better.
-        p = replace(p, layer=replace(p.layer, framing=replace(p.layer.framing, depth=None)))
+    # Each of the two fills its own part of the depth.
+    p = replace(p, layer=replace(p.layer, framing=replace(p.layer.framing, depth=None)))
     fiber = replace(
         p.layer, thickness=Span(rest, rest), r_value=None, overrides=p.layer.overrides - {"r_value"}
     )
@@ -166,7 +165,7 @@ def foam_against_outer_face(p: Properties, name: str, d: float, kind: str) -> tu
         return None
 
 
-def _filled(p: Properties, name: str, size: str, kind: str) -> Iterator[tuple[Change, ...]]:
-    found = foam_against_outer_face(p, name, parse(size, "length").low, kind)
+def _filled(p: Properties, name: str, size: str) -> Iterator[tuple[Change, ...]]:
+    found = foam_against_outer_face(p, name, parse(size, "length").low)
     if found is not None:
         yield found

@@ -176,7 +176,9 @@ def _answer(voice: Voice, scale: _Scale, edition: str) -> LeastAnswer:
             sources = _sources(found, edition)
             says += f" Once there is some, it has to be at least {once}: {_titles(_lines(found, units))}."
         elif fails is not None:
-            says += f" From {s.shown(s.amounts[scale.coarse[fails]])} on something else goes wrong."
+            at = scale.coarse[fails]
+            found = [f for r, f in scale.at[at].by(voice).items() if r not in stays]
+            says += f" From {s.shown(s.amounts[at])} on it finds fault: {_titles(_lines(found, units))}."
         if leaves:
             says += f" What it finds fault with does not hang on it: {_titles(leaves)}."
         return LeastAnswer(
@@ -203,6 +205,8 @@ def _answer(voice: Voice, scale: _Scale, edition: str) -> LeastAnswer:
     stock_shown = "" if stock is None else s.stock[stock].shown
     stock_also = "" if stock is None else _also(s, scale.stock[stock].layers)
     most = "" if end is None else s.shown(s.amounts[end])
+    after = None if end is None else next(n for n in scale.coarse if n > end)
+    beyond = [] if after is None else [f for r, f in scale.at[after].by(voice).items() if r not in stays]
     sources = _sources(standing, edition)
     criterion = ""
     if ratio and below.shares is not None and below.shares[0] < below.shares[1]:
@@ -224,7 +228,19 @@ def _answer(voice: Voice, scale: _Scale, edition: str) -> LeastAnswer:
         leaves=leaves,
         criterion=criterion,
         sources=sources,
-        says=_says(voice, s, shown, also, stock_shown, stock_also, most, criterion, clears, leaves),
+        says=_says(
+            voice,
+            s,
+            shown,
+            also,
+            stock_shown,
+            stock_also,
+            most,
+            _lines(beyond, units),
+            criterion,
+            clears,
+            leaves,
+        ),
     )
 
 
@@ -236,6 +252,7 @@ def _says(
     stock: str,
     stock_also: str,
     most: str,
+    beyond: list[FindingLine],
     criterion: str,
     clears: list[FindingLine],
     leaves: list[FindingLine],
@@ -248,7 +265,7 @@ def _says(
         text += f"; sold as {bought}" if stock else "; no stock size does it"
     text += "."
     if most:
-        text += f" Not {'below' if down else 'above'} {most}: there something else goes wrong."
+        text += f" Not {'below' if down else 'above'} {most}: there stands {_titles(beyond)}."
     if criterion:
         text += f" It goes by {criterion}."
     if clears and voice != "all together":

@@ -9,6 +9,7 @@ is read from the rules themselves, and holds for every rule that is written so.
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from reviewer.engine.types import Pattern
@@ -36,13 +37,18 @@ _FIXED = ("kind", "zone", "zone_number", "has_insulation")
 """Fields that no change moves. Insulation is never all taken away: a remedy may let through a twentieth more heat."""
 
 
+@lru_cache(maxsize=4)
+def defeated_rules(rules: Ruleset) -> frozenset[str]:
+    """Rules whose findings another rule takes the place of, which may rest on layers."""
+    return frozenset(d.rule for rule in rules.rules.values() for d in rule.defeats)
+
+
 def needs(
     judged: Judgment, rules: Ruleset, moves: Sequence[Move], severities: Collection[str]
 ) -> list[frozenset[int]]:
     """A group of moves for each finding of these severities that rests on statements alone: it stands unless one of
     the group is made. An empty group: it stands whatever is done."""
-    # What takes the place of a finding may rest on layers.
-    defeated = {d.rule for rule in rules.rules.values() for d in rule.defeats}
+    defeated = defeated_rules(rules)
     groups: list[frozenset[int]] = []
     for f in judged.findings:
         if f.part.severity not in severities or f.rule.id in defeated:

@@ -14,12 +14,14 @@ import math
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 
+from reviewer.facts.book import Book
 from reviewer.model.section import Section
 from reviewer.remedies.changes import section_of
 from reviewer.remedies.combine import Candidate, Combine, bases, candidates
 from reviewer.remedies.costs import Costs, coarse
 from reviewer.remedies.moves import SIDES, UNTIL, Limits, Move, moves_of
 from reviewer.remedies.needs import needs
+from reviewer.remedies.serious import serious_rules
 from reviewer.result import Disposition
 from reviewer.review import Judgment, judge
 from reviewer.variants.judging import Judges, Verdict, count, u_value
@@ -30,6 +32,8 @@ giving up its insulation is none (common practice)."""
 _BATCH = 64
 _BEAM = 6
 """Combinations of one size that the first look goes on from, by each of its two orders."""
+_FEW = 256
+"""Candidates after which it is known whether most are turned away."""
 _FIRST_LOOK = 3
 """The first look takes one candidate in so many."""
 
@@ -115,7 +119,7 @@ def search(
         if run.settled(reached):
             complete = True
             break
-        run.judge(batch)
+        run.judge(batch, whole=False)
         reached = batch[-1].cost
         complete = run.settled(reached)
     if complete:
@@ -148,10 +152,12 @@ class _Run:
         self.seen: set[object] = set()
         self.tried = 0
         self.cleared: set[str] = set()
+        self.turned_away = 0
         self.best: dict[tuple[str, int | str], Judged] = {}
 
-    def judge(self, batch: Sequence[Candidate]) -> list[Judged]:
-        """Judge those of a batch that were not judged before."""
+    def judge(self, batch: Sequence[Candidate], whole: bool = True) -> list[Judged]:
+        """Judge those of a batch that were not judged before. Without `whole`, those with a serious finding are turned
+        away by the part of the rulebook that tells."""
         new = [c for c in batch if c.draft.key not in self.seen]
         self.seen.update(c.draft.key for c in new)
         out: list[Judged] = []
@@ -160,7 +166,9 @@ class _Run:
             built = self.judges.build([section_of(c.draft) for c in part])
             for c, (book, *_) in zip(part, built, strict=True):
                 # No rule is run on a section that lets through too much heat.
-                if self.most_heat is None or (u_value(book) or math.inf) <= self.most_heat:
+                if self.most_heat is not None and (u_value(book) or math.inf) > self.most_heat:
+                    continue
+                if whole or not self._turned_away(book):
                     out.append(Judged(c, judge(book, self.judges.rules)))
             self.tried += len(part)
             self.progress(self.tried)
@@ -168,6 +176,15 @@ class _Run:
             self.cleared |= self.was - set(_serious(j.judgment))
             self._consider(j)
         return out
+
+    def _turned_away(self, book: Book) -> bool:
+        """Whether a serious finding stands; not asked where it would turn few away."""
+        if self.tried > _FEW and self.turned_away * 3 < self.tried:
+            return False
+        found = serious_rules(self.judges.rules, book.facts())
+        self.cleared |= self.was - found
+        self.turned_away += bool(found)
+        return bool(found)
 
     def _consider(self, j: Judged) -> None:
         if not passes(j.judgment, self.limits.until):
