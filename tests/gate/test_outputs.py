@@ -203,3 +203,22 @@ def test_a_library_is_a_letter_too(gate: Any, mixed: None, library: Path) -> Non
                 for f in verdict["findings"]:
                     if f["state"] == "live" and f["severity"] in ("serious", "caution"):
                         assert f["rule"] in close.replace("-\n", "")
+
+
+@pytest.mark.parametrize("width", [40, 60, 80, 120])
+def test_no_rule_breaks_at_the_terminal(
+    width: int, gate: Any, mixed: None, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", str(width))
+    monkeypatch.setattr("reviewer.gate.command._columns", lambda: width)
+    said = json.loads(gate(".", "--format", "json").out)
+    found = gate(".").out
+    rules = {
+        f["rule"]
+        for detail in said["details"]
+        for v in detail["verdicts"]
+        for f in v["findings"]
+        if f["state"] == "live" and f["severity"] in ("serious", "caution")
+    }
+    assert rules
+    assert all(rule in found for rule in rules)

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 import sys
+from collections.abc import Callable
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -104,3 +106,25 @@ def test_no_line_breaks_inside_a_rule_or_between_a_number_and_its_unit() -> None
         for pair in ("34 °F", "100 %", "12 grains/ft²", "3 perms"):
             assert any(pair in t for t in lines), (width, pair)
         assert " ".join(lines) == text
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+def test_remedies_replies_and_proofs_fit_as_well(
+    width: int, advised: dict[str, tuple[Any, Callable[..., object]]]
+) -> None:
+    from reviewer.report import explained, remedy, reply
+    from reviewer.review import load_rules
+    from reviewer.why import explain
+
+    section, rules = load_section(CASES[0]), load_rules()
+    ids = ("vapor-control/shut-in-between", "water-control/no-barrier", "moisture-state/mold-grows")
+    texts = [
+        remedy.as_text(advised["remedies"][0], width),
+        reply.as_text(advised["replies"][0], width),
+        *(explained.as_text(explain(section, i, rules, asked="why not"), width) for i in ids),
+    ]
+    for text in texts:
+        # A command is printed to be copied, and is not broken.
+        over = [t for t in text.splitlines() if len(t) > width and not t.lstrip().startswith("reviewer ")]
+        assert not over
+        assert not re.search(r"[a-z]-$", text, re.MULTILINE), "a word or an id ends a line at its hyphen"
