@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from reviewer.answers.layers import (
     Piece,
@@ -95,12 +96,21 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
     return "", "", ""
 
 
+_MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
+_WHOLE = frozenset(("insulated metal panel",))
+"""Panels that are a whole wall."""
 AS_BOARD = {
     "mineral wool batt": "mineral wool board",
     "glass fiber batt": "glass fiber board",
     "wood fiber batt": "wood fiber board",
 }
 """What fibrous insulation outside the sheathing is: a board."""
+
+
+@lru_cache(maxsize=512)
+def _carries(id_: str) -> bool:
+    """Whether a material is a wall by itself."""
+    return part_of(id_, "wall", "", "", False) == "structure"
 
 
 class _Maker:
@@ -117,6 +127,20 @@ class _Maker:
             self.setting.form = self.roof_form(mentions)
         if self.setting.form == "unvented":
             self.setting.form = "cathedral"
+        if self.setting.form == "attic" and any(
+            m.material and not m.negated
+            and ("spray foam" in load_materials()[m.material].flags or load_materials()[m.material].roles & {"roof covering", "sheathing"})
+            for m in mentions
+        ):  # fmt: skip
+            # Insulation at the roof deck: the attic is inside.
+            self.setting.form = "cathedral"
+            self.scene = replace(
+                self.scene,
+                exposed=self.scene.exposed
+                or not any(
+                    m.material and "interior finish" in load_materials()[m.material].roles for m in mentions
+                ),
+            )
         self.mentions = [m for m in mentions if not m.negated]
         self.denied = [m for m in mentions if m.negated]
         self.pieces: list[Piece] = []
@@ -149,10 +173,69 @@ class _Maker:
 
     def part(self, m: Mention) -> str:
         if m.space:
-            return "space"
+            return "inner space" if self.inner_space(m) else "space"
         if self.setting.kind == "floor" and self.below(m):
             return "lower board"
-        return part_of(m.material, self.setting.kind, self.setting.form, m.side, self.framed_guess())
+        part = part_of(m.material, self.setting.kind, self.setting.form, m.side, self.framed_guess())
+        if (
+            self.setting.kind == "wall"
+            and not m.side
+            and not self.scene.framed
+            and part in ("cavity", "cavity foam", "board")
+        ):
+            mass = next(
+                (o for o in self.mentions if o.material and o is not m and _carries(o.material)), None
+            )
+            if mass is not None:
+                return self.beside_mass(m, mass)
+        if m.material == "cement board" and any(o.material == "ceramic tile" for o in self.mentions):
+            return "finish"
+        return part
+
+    def beside_mass(self, m: Mention, mass: Mention) -> str:
+        """Which side of a wall that carries itself an insulation lies on: by the order of telling."""
+        later = m.lexeme.start > mass.lexeme.start
+        outer = [
+            o
+            for o in self.mentions
+            if o.material and "cladding" in load_materials()[o.material].roles and not _carries(o.material)
+        ]
+        inner = [
+            o
+            for o in self.mentions
+            if o.material
+            and "interior finish" in load_materials()[o.material].roles
+            and "cladding" not in load_materials()[o.material].roles
+        ]
+        if inner and outer and inner[0].lexeme.start > outer[0].lexeme.start:
+            later = not later
+        elif (
+            inner
+            and not outer
+            and inner[0].lexeme.start > mass.lexeme.start
+            and m.lexeme.start > mass.lexeme.start
+        ):
+            later = False
+        if later and m.material in AS_BOARD:
+            m.material = AS_BOARD[m.material]
+        return "board" if later else "inner board"
+
+    def inner_space(self, m: Mention) -> bool:
+        """Whether an air space lies on the room side: behind the drywall, in a service cavity, before a foundation."""
+        if (
+            self.setting.kind == "foundation wall"
+            or "service" in m.lexeme.text.lower()
+            or "chase" in m.lexeme.text.lower()
+        ):
+            return True
+        if self.setting.kind != "wall":
+            return False
+        lined = [o for o in self.mentions if o.material and self.part(o) == "finish"]
+        if any(o.target is m and o.relation == "over" for o in lined):
+            return True
+        k = self.mentions.index(m) if m in self.mentions else -1
+        mass = any(o.material and self.part(o) == "structure" for o in self.mentions)
+        return mass and 0 <= k < len(self.mentions) - 1 and self.mentions[k + 1] in lined
 
     def below(self, m: Mention) -> bool:
         """Whether a board is the underside of a floor: gypsum, or a second sheathing."""
@@ -183,6 +266,12 @@ class _Maker:
                 continue
             if m.loose is not None and not m.material and not m.loose.decides:
                 continue
+            if (
+                m.loose is not None
+                and m.loose.decides
+                and any(o.material in m.loose.decides for o in self.mentions)
+            ):
+                continue
             self.veneer(m)
             self.add_said(m)
 
@@ -203,6 +292,11 @@ class _Maker:
     def veneer(self, m: Mention) -> None:
         """Brick and stone before framing are a veneer."""
         if m.loose is None or not m.loose.veneer:
+            return
+        if (
+            any(o is not m and o.material and o.material in _MASSES for o in self.mentions)
+            and not self.scene.framed
+        ):
             return
         framed = self.scene.framed or any(
             o.material and o is not m
@@ -247,6 +341,14 @@ class _Maker:
             and not (m.thickness and any(m.thickness in p.text for p in same) is False and m.layers)
         ):
             known = same[0]
+            if (
+                known.material == id_
+                and (m.thickness or m.r)
+                and usual_thickness(id_, self.setting.kind)
+                and part == "structure"
+            ):
+                known.text = self.text_of(m, id_)
+                return
             if known.material == id_ and known.name != "generic":
                 better = self.text_of(m, id_)
                 if len(better) > len(known.text):
@@ -256,6 +358,9 @@ class _Maker:
                 return
         if m.loose is not None and any(p.part == part for p in self.pieces) and part not in ("cladding",):
             return
+        if self.setting.kind == "roof" and id_ in ("gravel bed", "sand and gravel"):
+            m.material = id_ = "roof ballast"
+            part = "ballast"
         if self.setting.kind == "floor" and part == "flooring" and load_materials()[id_].family == "wood":
             m.material = id_ = "wood flooring"
         if generic and m.loose is None:
@@ -266,7 +371,9 @@ class _Maker:
         if m.relation and m.target is not None and not m.target.negated:
             after, anchor = self.relation(m), m.target.lexeme.start
         piece = Piece(id_, part, "", True, m.lexeme.start, after=after, anchor=anchor)
-        if m.space:
+        if part == "inner space":
+            piece.text = f"{m.thickness or m.space.split(' in ')[0] + ' in'} air space"
+        elif m.space:
             piece.text = (
                 f"{m.thickness} air space{' vented' if 'vented' in m.space else ''}"
                 if m.thickness
@@ -359,7 +466,8 @@ class _Maker:
             self.attic(fills)
             return
         framed = scene.framed or bool(fills) or bool(scene.cavity_r)
-        if kind in ("wall", "roof") and not structure and self.setting.form != "low slope":
+        whole = any(p.material in _WHOLE for p in self.pieces)
+        if kind in ("wall", "roof") and not structure and not whole and self.setting.form != "low slope":
             framed = True
         if kind == "floor" and not structure:
             framed = True
@@ -520,6 +628,12 @@ class _Maker:
     def lining(self) -> None:
         """Board and paint towards the room."""
         old = self.old()
+        if self.scene.exposed:
+            return
+        if any(p.material == "ceramic tile" for p in self.pieces) and not self.has("finish"):
+            if not self.has("structure"):
+                self.take("cement board", "finish", "1/2 in cement board", "the usual backer of tile")
+            return
         if not self.has("finish"):
             if old:
                 self.take(
@@ -559,6 +673,9 @@ class _Maker:
 
     def wall(self) -> None:
         structure = self.has("structure")
+        if any(p.material in _WHOLE for p in self.pieces):
+            self.pieces = [p for p in self.pieces if p.said]
+            return
         self.outside_insulation()
         alone = any(p.part == "structure" and p.material in ("log wall",) for p in self.pieces)
         if not alone:

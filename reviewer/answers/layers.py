@@ -26,7 +26,7 @@ ORDER: dict[str, tuple[str, ...]] = {
              "deck sheet", "board", "cover", "sheet", "roofing", "ballast", "surroundings"),
     "roof/low slope": ("coating", "finish", "inner board", "cavity", "cavity foam", "structure", "sheathing", "vapor", "deck sheet",
                        "board", "cover", "roofing", "ballast"),
-    "foundation wall": ("coating", "finish", "vapor", "cavity", "inner sheet", "inner board", "cavity foam", "structure", "sheathing", "damp",
+    "foundation wall": ("coating", "finish", "vapor", "inner space", "cavity", "inner sheet", "inner board", "cavity foam", "structure", "sheathing", "damp",
                         "sheet", "board", "drain", "soil"),
     "slab": ("flooring", "sheathing", "inner sheet", "inner board", "structure", "vapor", "board", "gravel", "soil"),
     "floor": ("flooring", "finish", "sheathing", "structure", "vapor", "cavity", "cavity foam", "board", "sheet", "lower board", "cladding",
@@ -117,8 +117,8 @@ def part_of(id_: str, kind: str, form: str, side: str, framed: bool) -> str:
         ):
             return "board"
         return "cavity"
-    if ("interior finish" in roles and m.family == "coating") or id_ == "wallpaper":
-        return "coating"
+    if ("interior finish" in roles and m.family == "coating") or id_ in ("wallpaper", "ceramic tile"):
+        return "coating" if kind != "floor" else "flooring"
     if id_ in ("exterior acrylic paint", "elastomeric coating", "masonry sealer", "limewash", "wood stain"):
         return "outer coating" if side != "inside" else "coating"
     if "flooring" in roles and kind == "floor":
@@ -127,6 +127,8 @@ def part_of(id_: str, kind: str, form: str, side: str, framed: bool) -> str:
         return (
             "ballast" if id_ in ("roof ballast", "concrete paver", "green roof growing medium") else "roofing"
         )
+    if id_ == "mirror":
+        return "coating"
     if kind == "foundation wall" and roles & {"drainage"} | (roles & {"dampproofing"}):
         if side == "inside":
             return "inner sheet"

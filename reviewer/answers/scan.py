@@ -45,7 +45,7 @@ _SPELLED = {"a": "1", "an": "1", "one": "1", "two": "2", "three": "3", "four": "
 _SPELLED_N = "|".join(sorted(_SPELLED, key=len, reverse=True))
 _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("code", re.compile(r"\b(?:(?P<c1>irc|ibc|iecc|nbc)[ -]?(?P<y1>20[0-3]\d)|(?P<y2>20[0-3]\d)[ -](?P<c2>irc|ibc|iecc|nbc))\b")),
-    ("R plus", re.compile(r"(?<![\w.])r?[ -]?(?P<a>\d{1,2})\s?\+\s?r?-?(?P<b>\d{1,2}(?:\.\d+)?)(?:[ -]?(?P<ci>ci|continuous)\b)?(?![\w/])")),
+    ("R plus", re.compile(r"(?<![\w.])r?[ -]?(?P<a>\d{1,2})\s?\+\s?r?-?(?P<b>\d{1,2}(?:\.\d+)?)(?:[ -]?(?P<ci>ci|continuous)\b)?(?![\w/]|\s?(?:\"|''|in\b|inch|mm\b|cm\b))")),
     ("R ci", re.compile(rf"\br[ -]?(?P<n>{_N})[ -]?(?:ci|c\.i\.|continuous(?: exterior)?(?: insulation)?)(?![\w])")),
     ("R per inch", wording.PER_INCH),
     ("R", re.compile(rf"\b(?P<kind>rsi|r)(?:[ -]?values?)?(?: of)?[ -]{{0,2}}(?P<n>{_N})(?:\s?(?:to|-)\s?r?-?(?P<high>\d+(?:\.\d+)?))?(?:'?s)?(?![\w/]|\.\d)")),
@@ -72,6 +72,9 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("coats", wording.COATS),
     ("layers", re.compile(r"\b(?P<n>two|double|three|triple|[1-4])[ -](?:layers?|sheets?|plies)\b(?! (?:of )?(?:grade|building|paper|mod))(?: of\b)?")),
     ("gauge", wording.GAUGE),
+    ("gauge", wording.PLIES),
+    ("wythes", re.compile(r"\b(?P<n>single|double|triple|two|three|four|2|3|4)[ -]wythes?\b")),
+    ("off", re.compile(rf"(?P<n>{_N})\s?(?P<u>{wording.LENGTH_UNIT})\s+(?:off|away from|out from)(?=\s+(?:of\s+)?the\b)")),
     ("negation", re.compile(r"\bw/o\b|\bw\\o\b|\bwo/|\bn't\b")),
     ("with", re.compile(r"\bw/\s?|\bw\\\s?|(?<=\s)\+(?=\s)")),
     ("cooled", re.compile(r"\ba/c\b")),
@@ -84,7 +87,7 @@ _PRECHECK = re.compile(
 _TOKEN = re.compile(
     r"#\d+|\d+(?:/\d+)?\s?(?:#|lbs?\b|pounds?\b)|[^\W\d_]+(?:[&'’.][^\W\d_]+)*|\d+(?:[.,/]\d+)*|[^\w\s]"
 )
-_JOINS = re.compile(r"[\s\-'’\".]*|(?<=air)/")
+_JOINS = re.compile(r"[\s\-'’\".()]*|(?<=air)/")
 _ENDS = re.compile(r"[?!;\n]+|\.(?=\s|$)|…|•")
 _NOT_END = re.compile(
     r"(?:\b(?:ext|int|vs|approx|incl|o\.c|no|st|ft|mt|in|e\.g|i\.e|etc|min|max|insul|mr|mrs|dr)|\b[a-z])$"
@@ -205,6 +208,14 @@ def _quantity(sort: str, m: re.Match[str], text: str) -> Lexeme | None:
             if int(value[:-2]) > 100:
                 return None
             reads = f"{value} relative humidity"
+        case "wythes":
+            count = {"single": 1, "double": 2, "triple": 3, "two": 2, "three": 3, "four": 4}.get(
+                g["n"]
+            ) or int(g["n"])
+            value, reads, sort = f"{4 * count} in", f"{4 * count} in ({count} wythes)", "length"
+        case "off":
+            value = f"{_figures(g['n'])} {_unit(g['u'])} air space"
+            reads, sort = value, "space"
         case "item":
             return Lexeme(*m.span(), text[m.start() : m.end()], "break", "", "")
         case "share" | "board size" | "coats" | "gauge" | "age" | "air":
@@ -315,7 +326,7 @@ def _norms(work: str, words: Lexicon) -> list[_Norm]:
                     break
         if not text:
             joins = token[0] == "/" and norms and norms[-1].word == "air"
-            if token[0] not in '-\'’"."' and not joins:
+            if token[0] not in "-'’\".()" and not joins:
                 norms.append(_Norm("", token.start(), token.end(), joined=False))
             previous = end
             i += 1
@@ -402,6 +413,15 @@ def _phrases(work: str, text: str) -> Iterator[Lexeme]:
                 i += 1
             continue
         size, entries = hit
+        if norm.word == "old" and size > 1 and i + 1 < len(norms):
+            # "old plaster and lath": what is old is the longer name.
+            longer = _longest(norms, i + 1, words)
+            if longer > size - 1:
+                yield Lexeme(
+                    norm.start, norm.end, text[norm.start : norm.end], "condition", "existing", "existing"
+                )
+                i += 1
+                continue
         run = norms[i : i + size]
         start, end = run[0].start, max(n.end for n in run)
         unsure = [n for n in run if n.unsure]
@@ -420,6 +440,18 @@ def _phrases(work: str, text: str) -> Iterator[Lexeme]:
             tuple(others),
         )
         i += size
+
+
+def _longest(norms: list[_Norm], i: int, words: Lexicon) -> int:
+    """The number of words of the longest phrase that begins at a word."""
+    for size in range(min(words.longest.get(norms[i].word, 1), len(norms) - i), 0, -1):
+        run = norms[i : i + size]
+        if (
+            all(n.word and (n is run[0] or n.joined) for n in run)
+            and " ".join(n.word for n in run) in words.phrases
+        ):
+            return size
+    return 0
 
 
 def _whole(norms: list[_Norm], i: int, size: int) -> bool:

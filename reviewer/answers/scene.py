@@ -104,6 +104,8 @@ class Scene:
     cavity_r: str = ""
     outside_r: str = ""
     empty: bool = False
+    exposed: bool = False
+    """No lining on the room side."""
     existing: bool = False
     mentions: list[Mention] = field(default_factory=list)
     finding: Lexeme | None = None
@@ -232,6 +234,8 @@ class _Gatherer:
             case "retrofit" | "addition" | "new":
                 s.building.setdefault("work", x.value)
                 self.scene.existing = self.scene.existing or x.value == "retrofit"
+            case "exposed":
+                self.scene.exposed = True
             case "ground cover none":
                 s.known["ground cover"] = "none"
             case "crawl space conditioned":
@@ -370,6 +374,10 @@ class _Gatherer:
 
     def attach(self, i: int, x: Lexeme) -> None:
         y = self.material_follows(i)
+        named = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        if named is not None and named.sort == "unknown" and y is None:
+            self.scene.unread.append(x)
+            return
         takes = y is not None and (x.sort != "R" or _insulates(y))
         if takes:
             self.pending.append(x)
@@ -424,6 +432,10 @@ class _Gatherer:
             and x.value in ("11", "13", "15", "19", "20", "21", "23", "30", "38", "49", "60")
         ):
             x.sort, x.value, x.reads, x.confidence = "R", f"R-{x.value}", f"R-{x.value}", 0.85
+            self.pending.append(x)
+            return
+        if y is not None and (_is_board(y) and 0 < _float(x.value) <= 12):
+            x.sort, x.value, x.reads, x.confidence = "length", f"{x.value} in", f"{x.value} in", 0.85
             self.pending.append(x)
             return
         before = self.lexemes[i - 1] if i else None
@@ -605,6 +617,22 @@ class _Gatherer:
         else:
             x.read = True
             self.relation = x.value
+            after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+            if (
+                self.last is not None
+                and self.since_break
+                and (after is None or after.sort == "break" or after.value in ("and", "or", "then"))
+            ):
+                self.bare_relation(x)
+
+    def bare_relation(self, x: Lexeme) -> None:
+        """`4 in of polyiso on top`: a relation to the section itself."""
+        assert self.last is not None
+        lower = self.scene.setting.kind in ("slab", "floor")
+        if x.value in ("over", "under") and self.scene.setting.kind in ("slab", "floor", "roof"):
+            outside = (x.value == "under") == lower
+            self.last.side = self.last.side or ("outside" if outside else "inside")
+        self.relation = ""
 
     def beside_kind(self, x: Lexeme, y: Lexeme) -> None:
         """`under the slab`, `over the roof`: which side of the section."""
@@ -621,6 +649,24 @@ class _Gatherer:
     def on_material(self, i: int, x: Lexeme) -> None:
         kinds = [e for e in x.others if e.sort == "kind"]
         text = normalize(x.text)
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        if (
+            text == "paint"
+            and after is not None
+            and after.value in ("my", "the", "it", "over", "our", "them", "is", "peel", "was", "keep", "come")
+        ):
+            x.sort = "word"
+            return
+        if text == "board" or (
+            text == "plank"
+            and self.scene.setting.kind == "roof"
+            and any(m.material == "precast concrete" for m in self.scene.mentions)
+        ):
+            x.sort = "part"
+            if text == "board" and x.text.lower() == "boards":
+                x.sort = "material"
+                self.add(i, x, Mention(x, material="board sheathing"))
+            return
         if kinds:
             kind, _, form = kinds[0].value.partition("/")
             if kind == "slab" and self.scene.kind_sure == 2 and self.scene.setting.kind not in ("slab",):
@@ -744,6 +790,21 @@ class _Gatherer:
         self.since_break = False
 
 
+def _float(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        return 0.0
+
+
+def _is_board(x: Lexeme) -> bool:
+    """Whether a lexeme is insulation that is told by its thickness."""
+    id_ = (
+        x.value if x.sort == "material" else lexicon().loose[int(x.value)].takes if x.sort == "loose" else ""
+    )
+    return id_ in load_materials() and load_materials()[id_].family == "foam insulation"
+
+
 def _int(text: str) -> int:
     return int(text) if text.isdigit() else 0
 
@@ -810,6 +871,7 @@ def merged(a: Scene, b: Scene) -> Scene:
         cavity_r=b.cavity_r or a.cavity_r,
         outside_r=b.outside_r or a.outside_r,
         empty=a.empty or b.empty,
+        exposed=a.exposed or b.exposed,
         existing=a.existing or b.existing,
         mentions=[*a.mentions, *b.mentions],
         finding=b.finding or a.finding,
