@@ -69,7 +69,7 @@ class Question(Value):
 
 
 class Bound(Value):
-    """The least and the most that a number comes to over the possibilities. SI."""
+    """The least and the most that a number comes to over the possibilities, as far as `how` says. SI."""
 
     name: str
     label: str
@@ -77,7 +77,7 @@ class Bound(Value):
     low: float
     high: float
     how: str
-    """`ends of the range: rises with the thickness of layer 2 (checked at 9 points)`, or `sampled at 256 points`."""
+    """`at the ends of the ranges: it falls with …`, which bounds it, or `least and most of 80 points reviewed; …`."""
 
 
 class Switch(Value):

@@ -326,19 +326,23 @@ def _nine(value: float) -> float:
 
 
 def _bounds(runner: _Runner, found: Sequence[Unknown], cases: Sequence[_Case]) -> list[Bound]:
-    """The least and the most of each number: at the ends of the ranges where it runs one way along each of them, else
-    of all points reviewed."""
+    """The least and the most of each number. U runs one way with every resistance (both limits of ISO 6946 do), so that
+    the ends of the ranges bound it; of the others, the course along the ranges is checked and told, and the bounds are
+    those of all points reviewed, the ends of the ranges among them."""
     ranges = [n for n, u in enumerate(found) if u.ranged]
     lines = {n: runner.run([_along(found, n, k / (_LINE - 1)) for k in range(_LINE)]) for n in ranges}
     seen = list(cases) + [c for line in lines.values() for c in line]
-    if 0 < len(ranges) <= _MOST_CORNERS:
+    corners = 0 < len(ranges) <= _MOST_CORNERS
+    if corners:
         seen += runner.run(_corners(found, ranges, cases))
+    points = len({c.choice for c in seen})
     out: list[Bound] = []
     for k, (name, label, dimension) in enumerate(BOUNDED):
         values = [v for c in seen if (v := c.numbers[k]) is not None]
         if not values:
             continue
         courses: dict[int, Course] = {n: course([c.numbers[k] for c in line]) for n, line in lines.items()}
+        one_way = corners and name in _ONE_WAY and "turns" not in courses.values()
         out.append(
             Bound(
                 name=name,
@@ -346,10 +350,14 @@ def _bounds(runner: _Runner, found: Sequence[Unknown], cases: Sequence[_Case]) -
                 dimension=dimension,
                 low=_nine(min(values)),
                 high=_nine(max(values)),
-                how=_how(found, courses, len(seen), len(ranges) <= _MOST_CORNERS),
+                how=_how(found, courses, points, one_way),
             )
         )
     return out
+
+
+_ONE_WAY = ("u_value",)
+"""Numbers that run one way along each range by their formula."""
 
 
 def _corners(found: Sequence[Unknown], ranges: Sequence[int], cases: Sequence[_Case]) -> list[Choice]:
@@ -381,15 +389,18 @@ def course(values: Sequence[float | None]) -> Course:
     return "rises" if up else "falls" if down else "stays"
 
 
-def _how(found: Sequence[Unknown], courses: dict[int, Course], seen: int, corners: bool) -> str:
+def _how(found: Sequence[Unknown], courses: dict[int, Course], points: int, one_way: bool) -> str:
     if not courses:
-        return f"least and most of the {seen} possibilities reviewed"
-    turning = [found[n].subject for n, c in courses.items() if c == "turns"]
-    if turning or not corners:
-        why = f": it turns along {' and '.join(turning)}" if turning else ""
-        return f"least and most of {seen} points reviewed{why}"
-    said = [f"{c} with {found[n].subject}" for n, c in courses.items() if c != "stays"] or ["stays the same"]
-    return f"found at the ends of the ranges: it {' and '.join(said)} (checked at {_LINE} points of each)"
+        return f"least and most of the {points} possibilities reviewed"
+    said = " and ".join(
+        f"{'turns along' if c == 'turns' else f'{c} with'} {found[n].subject}"
+        for n, c in courses.items()
+        if c != "stays"
+    )
+    checked = f"it {said or 'stays the same'} (checked at {_LINE} points of each)"
+    if one_way:
+        return f"at the ends of the ranges: {checked}"
+    return f"least and most of {points} points reviewed; {checked}"
 
 
 # -- words -----------------------------------------------------------------------------------------
