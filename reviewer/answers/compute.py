@@ -331,7 +331,7 @@ def transplant(base: Section, option: Section, other: Section) -> Section:
 
 Case = Literal[
     "sound", "corrections", "fails", "unknown", "prevents", "harms", "mixed", "cautions", "adds cautions",
-    "notes", "no matter", "chosen", "alike", "told",
+    "notes", "exposed", "no matter", "chosen", "alike", "told",
 ]  # fmt: skip
 
 

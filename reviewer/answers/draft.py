@@ -27,7 +27,7 @@ from reviewer.result import Assumption, CitationLine, Finding, Result
 MOST_REASONS, MOST_CHECKS = 3, 6
 _HUMID = Indoor(name=None, temperature=(21.0,), humidity=(0.5,), mark=None)
 """A humidified room: 21 °C and 50 % all year."""
-_MOST_TRIED = 6
+_MOST_TRIED = 4
 _MOST_HEAT = 1.05
 """A change may let through so many times the heat of before, as in the search of remedies."""
 

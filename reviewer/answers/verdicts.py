@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 from reviewer.answers import phrases
 from reviewer.answers.compute import Decision, Judged, decide, section_key
 from reviewer.answers.draft import Draft, checks, command, dissent, holds, improvements, reasons, turns
 from reviewer.answers.phrases import a, the, told
 from reviewer.answers.reading import Reading
+from reviewer.library.materials import load_materials
 from reviewer.model.section import Section
 from reviewer.reply import OptionLine
 from reviewer.result import Result
@@ -51,6 +54,11 @@ def first_sentence(reading: Reading, d: Decision, judged: Sequence[Judged], numb
     )
     where = phrases.place(judged[0])
     it = phrases.spoken(kind, where)
+    if d.case == "exposed":
+        return (
+            f"It depends on the rain that {it} gets: in a sheltered or an ordinary place nothing is found that "
+            f"{the(thing(reading))} would cure; exposed to driving rain, without it, {told(d.point)}."
+        )
     words = {"need": _need, "leave out": _leave_out, "add": _add}.get(reading.intent, _safe)
     if len(judged) < 2 and reading.intent != "safe here":
         words = _without_only
@@ -161,6 +169,36 @@ def _after(number: str) -> str:
     return f" ({number})" if number else ""
 
 
+_WORTH_IT = re.compile(r"\b(?:should|worth|recommend)\b")
+"""Whoever asks so wants to know whether a thing is of use, not whether it may be put in."""
+_KEEPS_WATER_OUT = ("drainage", "air space", "water control", "cladding")
+
+
+def _weathered(draft: Draft, sections: Sequence[Section], d: Decision) -> Decision:
+    """What a thing against rain is worth hangs on how much rain the wall gets; where that was not told and turns the
+    answer, the answer is that."""
+    if (
+        len(sections) < 2
+        or sections[0].rain is not None
+        or d.case != "no matter"
+        or not _against_rain(draft.reading)
+    ):
+        return d
+    exposed = decide(draft.reading.intent, draft.desk.judged([replace(s, rain="high") for s in sections]))
+    if exposed.direction == d.direction:
+        return d
+    return Decision("depends", "exposed", exposed.point)
+
+
+def _against_rain(reading: Reading) -> bool:
+    s = reading.subject
+    if s is None:
+        return False
+    m = load_materials().get(s.name)
+    roles = {s.name} if m is None else m.roles
+    return any(r in _KEEPS_WATER_OUT for r in roles)
+
+
 def answer_verdict(draft: Draft) -> None:
     """`safe here`, `need`, `leave out`, `add`."""
     reading, desk = draft.reading, draft.desk
@@ -170,7 +208,9 @@ def answer_verdict(draft: Draft) -> None:
         sections = sections[:1]
     results = desk.results(sections)
     judged = desk.judged(sections)
-    d = decide(reading.intent, judged)
+    if reading.intent == "add" and len(sections) > 1 and _WORTH_IT.search(reading.text.lower()):
+        reading = draft.reading = replace(reading, intent="need")
+    d = _weathered(draft, sections, decide(reading.intent, judged))
     told_of = 1 if d.case == "harms" or (d.case == "adds cautions") else 0
     deciding, section = results[min(told_of, len(results) - 1)], sections[min(told_of, len(sections) - 1)]
     built = 1 if reading.intent in ("add", "need") and len(results) > 1 and d.direction == "yes" else 0
