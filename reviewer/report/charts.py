@@ -20,7 +20,7 @@ from reviewer.result import Result
 from reviewer.units import DIMENSIONS
 
 DASHES = (None, "6 3", "2 3", "9 3 2 3", "1 3", "12 4")
-LIMIT_DASH = "3 3"
+LIMIT_DASHES = ("3 3", "9 3 3 3")
 MOST_LINES = len(DASHES)
 """Lines in one chart; where there are more, those that reach highest are shown and the rest stand in the table."""
 FILM = 15.0
@@ -398,6 +398,7 @@ class Months:
     unit: str
     courses: Sequence[Course]
     limits: Sequence[Limit] = field(default_factory=tuple)
+    """Two at most."""
     ceiling: float | None = None
     """The highest value of the axis, where the quantity has one."""
 
@@ -420,15 +421,16 @@ def over_the_year(months: Months, prefix: str) -> Markup:
         *_scale_of(a, left, right),
         *_month_names(count, left, step, 150),
     ]
-    for limit in months.limits:
+    limits = list(zip(months.limits, LIMIT_DASHES, strict=False))
+    for limit, dash in limits:
         y = figures(a.y(limit.value))
-        body.append(_stroke(f"M{figures(left)} {y}H{figures(right)}", "limit", 1.2, LIMIT_DASH))
+        body.append(_stroke(f"M{figures(left)} {y}H{figures(right)}", "limit", 1.2, dash))
     entries: list[tuple[str, float, str | None, str]] = []
     for n, c in enumerate(courses):
         d = _line([(x(k), a.y(v)) for k, v in enumerate(c.values)])
         body.append(_stroke(d, f"line-{n + 1}", 1.8, DASHES[n]))
         entries.append((f"line-{n + 1}", 1.8, DASHES[n], shortened(c.name, 58)))
-    entries += [("limit", 1.2, LIMIT_DASH, limit.says) for limit in months.limits]
+    entries += [("limit", 1.2, dash, limit.says) for limit, dash in limits]
     height = 176.0
     for name, width, dash, text in entries:
         body.append(_stroke(f"M6 {figures(height)}h26", name, width, dash))

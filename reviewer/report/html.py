@@ -48,8 +48,13 @@ def _head(r: Result, level: int, prefix: str) -> Iterator[Markup]:
     yield el("p", words.where(r), class_="where")
     yield verdict(r.disposition, r.summary)
     counts = [(s, sum(f.severity == s for f in r.findings)) for s in SEVERITIES]
-    names = {"serious": "serious", "caution": "caution", "note": "note", "credit": "done well"}
-    chips = [el("li", chip(f"{n} {names[s]}", f"is-{s}")) for s, n in counts if n]
+    several = {"caution": "cautions", "note": "notes"}
+    one = {"credit": "done well"}
+    chips = [
+        el("li", chip(f"{n} {several.get(s, one.get(s, s)) if n > 1 else one.get(s, s)}", f"is-{s}"))
+        for s, n in counts
+        if n
+    ]
     yield el("ul", *(chips or [el("li", "no findings")]), class_="tally", aria_label="Findings")
 
 
@@ -303,5 +308,5 @@ def _cautions(r: Result, c: Context) -> Iterator[Markup]:
     items = [el("li", text) for text in r.cautions]
     if r.climate.source:
         cited = [c.sources.cite(s, c.id("cautions"), "the climate") for s in r.climate.source]
-        items.append(el("li", "Climate: ", words.where(r), *cited))
+        items.append(el("li", f"Climate of {words.clean(r.climate.place)}", *cited))
     yield el("ul", *items)

@@ -73,9 +73,11 @@ def finding(f: Finding, number: str, c: Context, *, deeper: int = 0, under: Sequ
     grounds += [el("dt", "Authority"), el("dd", *_authority(f, c, anchor, name))]
     rests: list[Markup] = [el("dl", *grounds)]
     numbers = words.numbers(f)
+    if f.proof and all(isinstance(e.value, str) for e in numbers):
+        # Facts in words are told once, by the proof.
+        numbers = []
     if numbers:
-        measured = any(not isinstance(e.value, str) for e in numbers)
-        rests.append(el("p", el("strong", "Numbers" if measured else "Facts")))
+        rests.append(el("p", el("strong", "Numbers")))
         rests.append(el("ul", *(_number(e, c, anchor, name) for e in numbers), class_="numbers"))
     parts.append(el("div", el("div", *says), el("div", *rests), class_="two"))
     if f.proof:
