@@ -181,7 +181,12 @@ def _steep_main(h: Here) -> list[int]:
 
 
 def _mass(h: Here) -> list[int]:
-    heavy = [p for p in h.solid if p.has("masonry") or p.has("concrete")]
+    """The thickest masonry or concrete that is no cladding."""
+    heavy = [
+        p
+        for p in h.solid
+        if (p.has("masonry") or p.has("concrete")) and ("structure" in p.roles or "cladding" not in p.roles)
+    ]
     return _index(max(heavy, key=lambda p: p.thickness or 0.0, default=None))
 
 
