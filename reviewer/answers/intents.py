@@ -17,6 +17,12 @@ _TAGS = {"material": "M", "loose": "M", "space": "M", "role": "V", "place": "P",
          "permeance": "Q", "size": "Q", "spacing": "Q", "share": "Q", "humidity": "Q", "R per inch": "Q", "steel": "M",
          "temperature": "Q", "number": "N", "break": ",", "year": "N", "code": "N"}  # fmt: skip
 _CLASSES = {"S": "[MVU]", "X": "[MVCDYUF]"}
+_PUT = (
+    "put|putting|use|using|install|installing|spray|spraying|blow|blowing|apply|applying|place|placing|stick|sticking|staple|stapling|wrap|wrapping|"
+    "glue|gluing|fill|filling|insulate|insulating|pack|packing|cover|covering|lay|laying|paint|painting|stuff|stuffing|do|doing|build|building|"
+    "finish|finishing|hang|hanging|run|running|roll|rolling|line|lining|tape|taping|nail|nailing|screw|screwing|attach|attaching|throw|throwing|"
+    "tack|tacking|slap|slapping|go|going|set|setting|pour|pouring|strap|strapping|fur|furring|retrofit|retrofitting|inject|injecting|dense"
+)
 _FEW, _MANY = 4, 14
 
 
@@ -75,7 +81,7 @@ def _compiled(text: str) -> re.Pattern[str]:
         else:
             subject = word.endswith("*")
             optional = word.endswith("?") and len(word) > 1
-            names = word.rstrip("*?").split("|")
+            names = word.rstrip("*?").replace("@put", _PUT).split("|")
             body = "|".join(
                 _CLASSES.get(n, re.escape(n if n.isupper() else normalize(n) or n)) for n in names
             )
@@ -84,8 +90,11 @@ def _compiled(text: str) -> re.Pattern[str]:
     return re.compile(r"(?:(?<=\s)|\A)" + "".join(parts))
 
 
+PRONOUNS = frozenset(("it", "that", "them", "those", "one", "this"))
+
+
 def line_of(
-    lexemes: list[Lexeme], concepts: list[tuple[int, int, str]] | None = None
+    lexemes: list[Lexeme], concepts: list[tuple[int, int, str]] | None = None, pronouns: bool = False
 ) -> tuple[str, list[int]]:
     """Lexemes as the line that patterns are matched against, and for each the place where it starts; with
     `concepts`, their runs are one word each."""
@@ -99,6 +108,8 @@ def line_of(
         if n in inside:
             continue
         tag = _TAGS.get(x.sort)
+        if pronouns and x.sort == "word" and x.value in PRONOUNS:
+            tag = "M"
         if n in begins:
             tag = "D" if begins[n][1] in lexicon().things else "C"
         elif x.sort == "condition" and any(e.sort == "finding" for e in x.others):
@@ -113,9 +124,10 @@ def line_of(
     return "".join(out), starts
 
 
-def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset()) -> Asked | None:
-    """The intent of a run of lexemes, other than those in `but`; None where nothing in it asks."""
-    line, starts = line_of(lexemes)
+def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset(), pronouns: bool = False) -> Asked | None:
+    """The intent of a run of lexemes, other than those in `but`; None where nothing in it asks. With `pronouns`, `it`
+    and `that` stand for a layer that was named before."""
+    line, starts = line_of(lexemes, pronouns=pronouns)
     if not line.strip():
         return None
     concepts = concepts_in(lexemes)

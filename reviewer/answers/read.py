@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from reviewer.answers.assemble import Assembly, Open, assemble, role_text
 from reviewer.answers.context import follow
-from reviewer.answers.intents import Asked, asked, concepts_in, line_of, proposed
+from reviewer.answers.intents import PRONOUNS, Asked, asked, concepts_in, line_of, proposed
 from reviewer.answers.layers import part_of
 from reviewer.answers.lexicon import lexicon
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
@@ -68,6 +68,7 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     for unit in units:
         unit.scene = gather(unit.lexemes)
         unit.scene.as_said = _stated_order(text[unit.start : unit.end], unit.scene)
+    _resolve(units)
     asking = _separate(units)
     if not asking:
         asking = [_whole(units, text)] if units else [_Unit([], 0, len(text), None)]
@@ -145,6 +146,29 @@ def _self_answered(units: list[_Unit]) -> None:
             u.lexemes.insert(at, Lexeme(where, where, "", "negation", "no", "no"))
 
 
+def _resolve(units: list[_Unit]) -> None:
+    """Questions about `it` where that is a layer named before: `My husband insists on poly. Should we put it in?`"""
+    before: list[Mention] = []
+    for u in units:
+        own = [m for m in u.scene.mentions if m.material or m.role or m.space]
+        vague = u.asked is not None and u.asked.intent == "safe here" and not own
+        if (
+            vague
+            and any(x.sort == "word" and x.value in PRONOUNS for x in u.lexemes)
+            and any(_addable(m) for m in before)
+        ):
+            found = asked(u.lexemes, pronouns=True)
+            if found is not None and found.intent in ("need", "add", "leave out", "why not always"):
+                u.asked = replace(found, subject=-1)
+            elif found is not None and "@put" in found.pattern and any(_addable(m) for m in before[-3:]):
+                u.asked = replace(found, intent="add", subject=-1)
+        before += u.scene.mentions
+
+
+def _addable(m: Mention) -> bool:
+    return not m.negated and bool(m.role or (m.material and _may_be_added(m.material)))
+
+
 def _separate(units: list[_Unit]) -> list[_Unit]:
     """The units that ask something of their own; one that only puts the question before it in other words is a
     statement of its context."""
@@ -201,7 +225,7 @@ def _kept(unit: _Unit) -> Scene:
     return replace(
         unit.scene,
         mentions=[m for m in unit.scene.mentions if id(m) not in gone],
-        finding=None,
+        findings=[],
         quality=None,
         unread=[],
     )
@@ -276,13 +300,19 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     found = proposed(unit.lexemes)
     if found is not None:
         return found
-    if asked_.subject >= 0 and asked_.pattern.startswith("can|could"):
+    if asked_.subject >= 0 and "@put" in asked_.pattern:
         m = next((m for m in own if m.lexeme is unit.lexemes[asked_.subject]), None)
         rest = [o for o in scene.mentions if o is not m and o.material and not o.negated]
         if m is not None and len(rest) >= 2 and (m.material or m.space):
             kind = scene.setting.kind or "wall"
             part = part_of(m.material, kind, scene.setting.form, m.side, True) if m.material else "space"
-            if part in _ADDED:
+            told = [
+                o
+                for o in rest
+                if o.material and part_of(o.material, kind, scene.setting.form, o.side, True) == part
+            ]
+            fill = part in ("cavity", "cavity foam") and not told and (scene.existing or scene.empty)
+            if part in _ADDED or fill or (told and part not in ("cavity", "cavity foam")):
                 return replace(asked_, intent="add")
     return asked_
 
@@ -362,7 +392,7 @@ _SAID = frozenset(
 def _meant(mentions: list[Mention], unit: _Unit) -> Mention | None:
     """What `it` stands for: the last retarder, foam or sheet that somebody wants or talks of before the question."""
     before = [m for m in mentions if m.lexeme.end <= unit.start and not m.negated]
-    added = [m for m in before if m.role or (m.material and _may_be_added(m.material))]
+    added = [m for m in before if _addable(m)]
     return added[-1] if added else None
 
 
@@ -533,8 +563,11 @@ class _Read:
 
     def named(self) -> Subject | None:
         scene, m = self.scene, self.subject
-        if self.intent == "what went wrong" and scene.finding is not None:
-            return Subject("finding", scene.finding.value)
+        if self.intent == "what went wrong" and scene.findings:
+            plain = [x for x in scene.findings if x.value not in ("condensation", "leak")]
+            return Subject("finding", (plain or scene.findings)[0].value)
+        if self.intent == "what to use":
+            return self.job(m)
         if self.intent in ("what is", "why not always") and (id_ := self.explained()):
             return Subject("concept", id_)
         if self.intent == "what is":
@@ -542,8 +575,8 @@ class _Read:
                 return Subject("property", f"{scene.quality.value} of {m.material}")
             if scene.quality is not None and m is None:
                 return Subject("property", scene.quality.value)
-            if m is None and scene.finding is not None:
-                return Subject("finding", scene.finding.value)
+            if m is None and scene.findings:
+                return Subject("finding", scene.findings[0].value)
         if (
             m is not None
             and m.loose is not None
@@ -621,6 +654,22 @@ class _Read:
             ):
                 return words.explained_by.get(name, "")
         return ""
+
+    def job(self, m: Mention | None) -> Subject | None:
+        """What something is sought for: a function, not a layer that is there already."""
+        own = [x for x in self.scene.mentions if x.lexeme in self.unit.lexemes]
+        side = next((x.side for x in own if x.side), "")
+        role = next((x for x in own if x.role is not None), None)
+        if role is not None and role.role is not None:
+            return Subject("role", role.role.role, role.side)
+        said = " ".join(x.text.lower() for x in self.unit.lexemes)
+        loose = next((x for x in own if x.loose is not None and not x.referred_to), None)
+        for word, name in _JOBS:
+            if word in said and not (loose is None and word in ("siding", "sheathing", "flooring", "floor")):
+                return Subject("role", name, side)
+        if m is not None and m.space:
+            return Subject("role", "drainage", side)
+        return None
 
     # -- sections --------------------------------------------------------------------------------
 
@@ -806,6 +855,15 @@ class _Read:
         self.taken += [
             Taken(what, why) for what, why in self.scene.notes if Taken(what, why) not in self.taken
         ]
+
+
+_JOBS = (
+    ("retarder", "vapor control"), ("vapor", "vapor control"), ("vapour", "vapor control"), ("insulat", "insulation"), ("foam", "insulation"),
+    ("sheathing", "sheathing"), ("siding", "cladding"), ("cladding", "cladding"), ("flooring", "flooring"), ("wrap", "water control"),
+    ("wrb", "water control"), ("underlayment", "water control"), ("air barrier", "air barrier"), ("air seal", "air barrier"), ("under a slab", "vapor control"), ("under the slab", "vapor control"),
+    ("batt", "insulation"), ("r-value", "insulation"),
+)  # fmt: skip
+"""Words in a search for something, and the function that is sought."""
 
 
 def _placed(section: Section, where: str) -> Section | None:

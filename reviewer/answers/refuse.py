@@ -51,7 +51,7 @@ def refusal_for(lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialog
     if len(elsewhere) >= 2 or (elsewhere and len(own) <= 1 and not dialogue):
         return _nothing()
     substance = (
-        scene.mentions or scene.setting.kind or scene.framed or concepts_in(lexemes) or scene.quality or scene.finding
+        scene.mentions or scene.setting.kind or scene.framed or concepts_in(lexemes) or scene.quality or scene.findings
         or scene.cavity_r or scene.outside_r
     )  # fmt: skip
     return None if substance or dialogue else _nothing()
@@ -68,7 +68,7 @@ def _referred(lexemes: list[Lexeme], scene: Scene) -> Refusal | None:
     own = [x for k, x in enumerate(lexemes) if x.sort == "referred" and k not in explained]
     for x in own:
         profession = words.professions[int(x.value)]
-        if normalize(x.text) in profession.strong or not (scene.mentions or scene.framed or scene.finding):
+        if normalize(x.text) in profession.strong or not (scene.mentions or scene.framed or scene.findings):
             why = f"This is a question of {profession.about}, not of moisture in the enclosure."
             return Refusal(status="referred", why=why, to=profession.to, can=list(CAN))
     return None

@@ -102,7 +102,11 @@ def sentences(text: str) -> list[tuple[int, int, str]]:
         if m[0] == ".":
             before = text[start : m.start()].casefold()
             following = text[m.end() :].lstrip()[:1]
-            if _NOT_END.search(before) and not following.isupper():
+            if (
+                _NOT_END.search(before)
+                and not following.isupper()
+                and not re.search(r"(?<!\d)(?<!\d )\bin$", before)
+            ):
                 continue
             if re.search(r"\b(?:ext|int|vs|st|ft|mt|approx|e\.g|i\.e|mr|mrs|dr)$", before):
                 continue

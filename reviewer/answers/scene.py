@@ -108,7 +108,7 @@ class Scene:
     """No lining on the room side."""
     existing: bool = False
     mentions: list[Mention] = field(default_factory=list)
-    finding: Lexeme | None = None
+    findings: list[Lexeme] = field(default_factory=list)
     quality: Lexeme | None = None
     referred: list[Lexeme] = field(default_factory=list)
     unread: list[Lexeme] = field(default_factory=list)
@@ -775,8 +775,7 @@ class _Gatherer:
         if self.negated:
             self.negated = False
             return
-        if self.scene.finding is None:
-            self.scene.finding = x
+        self.scene.findings.append(x)
 
     def on_property(self, i: int, x: Lexeme) -> None:
         x.read = True
@@ -874,7 +873,7 @@ def merged(a: Scene, b: Scene) -> Scene:
         exposed=a.exposed or b.exposed,
         existing=a.existing or b.existing,
         mentions=[*a.mentions, *b.mentions],
-        finding=b.finding or a.finding,
+        findings=[*a.findings, *b.findings],
         quality=b.quality or a.quality,
         referred=[*a.referred, *b.referred],
         unread=[*a.unread, *b.unread],
