@@ -55,6 +55,8 @@ class _Writer:
         self.first = first
         self._sheet()
         self._styles()
+        # Looking a style up by its name takes longer than all else.
+        self.ids: dict[str, str] = {style.name: style.style_id for style in self.doc.styles}
         self._footer()
 
     def paper(self, paper: Paper, new_page: bool) -> None:
@@ -91,11 +93,16 @@ class _Writer:
             self._pictures(b)
 
     def _line(self, text: str, style: str = "Normal", lead: str = "") -> Any:
-        p = self.doc.add_paragraph(style=style)
+        p = self._styled(self.doc.add_paragraph(), style)
         if lead:
             p.add_run(f"{clean(lead)}: " if text else f"{clean(lead)}:").bold = True
         if text:
             p.add_run(bound(text))
+        return p
+
+    def _styled(self, p: Any, style: str) -> Any:
+        if style != "Normal":
+            p._p.style = self.ids[style]
         return p
 
     @staticmethod
@@ -122,7 +129,7 @@ class _Writer:
             for k, (cell, text) in enumerate(zip(added.cells, row, strict=True)):
                 cell.width = widths[k]
                 p = cell.paragraphs[0]
-                p.style = self.doc.styles["Table Text"]
+                self._styled(p, "Table Text")
                 p.paragraph_format.keep_with_next = b.short and n < len(b.rows)
                 if k not in b.words:
                     p.alignment = WD_ALIGN_PARAGRAPH.RIGHT
@@ -131,7 +138,7 @@ class _Writer:
                 run.bold = n == 0 or None
                 if n - 1 in b.marked and n > 0:
                     _shade(cell, "E4F1F5")
-        self.doc.add_paragraph(style=FINE)
+        self._line("", FINE)
 
     def _widths(self, b: Table, size: float) -> list[int]:
         """Columns of numbers as wide as their longest word, the rest for the columns of words."""
@@ -231,7 +238,7 @@ class _Writer:
 
     def _footer(self) -> None:
         p = self.doc.sections[0].footer.paragraphs[0]
-        p.style = self.doc.styles[FINE]
+        self._styled(p, FINE)
         p.alignment = WD_ALIGN_PARAGRAPH.RIGHT
         p.add_run("page ")
         _field(p, "PAGE")
