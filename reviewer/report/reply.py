@@ -86,7 +86,8 @@ class Part:
 
 def understood(r: Reply) -> str:
     """What is asked, of what, where."""
-    parts = [INTENTS[r.intent]] + [words.clean(t) for t in (r.kind, r.place) if t]
+    asked = "no question that can be answered here" if r.refusal is not None else INTENTS[r.intent]
+    parts = [asked] + [words.clean(t) for t in (r.kind, r.place) if t]
     return " · ".join(parts)
 
 
@@ -184,7 +185,7 @@ def parts(r: Reply) -> list[Part]:
         options.append(
             f"{o.label}: {words.DISPOSITIONS[o.disposition].lower()}. {o.says.rstrip('.')}.{numbers}{cost}"
         )
-    refusal = [] if r.refusal is None else [f"You can ask: {t}" for t in r.refusal.can]
+    refusal = [] if r.refusal is None else r.refusal.can
     found = (
         Part("Please tell me", asked),
         Part("What can be asked", refusal),

@@ -34,7 +34,8 @@ def reply_paper(found: Replies, letterhead: Letterhead | None = None, *, picture
 
 
 def _reply(r: Reply, level: int, pictures: bool, prefix: str) -> Iterator[Block]:
-    said = words.DISPOSITIONS[r.disposition] if r.disposition else "Answer"
+    # The answer comes first: the verdict on the section as it was told may be another.
+    said = "Asked back" if r.status == "asked back" else "Answer"
     yield Verdict(said, words.clean(r.answer), "", r.disposition or "")
     for text in r.more:
         yield Text(words.clean(text))
