@@ -154,18 +154,35 @@ def _block(b: Block, above: Block | None) -> dict[str, Any]:
     if isinstance(b, Text):
         # Fine print right under a heading goes with it to the next page.
         under = isinstance(above, Heading)
-        return {"kind": "text", "text": bound(b.text), "lead": b.lead, "small": b.small, "under": under}
+        return {
+            "kind": "text",
+            "text": bound(b.text),
+            "lead": bound(b.lead),
+            "small": b.small,
+            "under": under,
+        }
     if isinstance(b, Verdict):
         text = bound(b.text)
-        return {"kind": "verdict", "words": b.words, "text": text, "aside": b.aside, "tone": b.tone}
+        return {
+            "kind": "verdict",
+            "words": bound(b.words),
+            "text": text,
+            "aside": bound(b.aside),
+            "tone": b.tone,
+        }
     if isinstance(b, Bullets):
-        return {"kind": "bullets", "items": list(map(bound, b.items)), "lead": b.lead, "small": b.small}
+        return {
+            "kind": "bullets",
+            "items": list(map(bound, b.items)),
+            "lead": bound(b.lead),
+            "small": b.small,
+        }
     if isinstance(b, Table):
         return {
             "kind": "table",
-            "head": list(b.head),
+            "head": list(map(bound, b.head)),
             "rows": [list(map(bound, row)) for row in b.rows],
-            "caption": b.caption,
+            "caption": bound(b.caption),
             "short": b.short,
             "words": sorted(b.words),
             "weights": {str(k): round(w, 2) for k, w in b.weights().items()},

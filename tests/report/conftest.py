@@ -179,8 +179,9 @@ def _spoilt(value: object) -> object:
 def advised() -> dict[str, tuple[Any, Callable[..., Paper]]]:
     """Results other than a review, with what makes papers of them."""
     from reviewer.answers import asking
-    from reviewer.remedies.command import remedy
+    from reviewer.remedies.command import least, remedy
     from reviewer.report.compare_paper import compare_paper
+    from reviewer.report.least_paper import least_paper
     from reviewer.report.reach_paper import reach_paper
     from reviewer.report.remedy_paper import remedy_paper
     from reviewer.report.reply_paper import reply_paper
@@ -195,6 +196,7 @@ def advised() -> dict[str, tuple[Any, Callable[..., Paper]]]:
     question = "Do I need a vapor barrier in a 2x6 wall with R-21 fiberglass in Duluth, MN?"
     return {
         "remedies": (remedy(str(one), most_changes=2, most_candidates=200), remedy_paper),
+        "least": (least(str(other), "exterior insulation"), least_paper),
         "reach": (reach(sections[0], judges), reach_paper),
         "comparison": (compare(sections, judges, climates_of(["4A"], [])), compare_paper),
         "replies": (asking.ask(question, asking.desk_for((), "", None)), reply_paper),
@@ -204,8 +206,8 @@ def advised() -> dict[str, tuple[Any, Callable[..., Paper]]]:
 @pytest.fixture(
     params=[
         *("ordinary", "empty", "enormous", "hostile"),
-        *("remedies", "reach", "comparison", "replies"),
-        *("remedies, hostile", "reach, hostile", "comparison, hostile", "replies, hostile"),
+        *("remedies", "least", "reach", "comparison", "replies"),
+        *("remedies, hostile", "least, hostile", "reach, hostile", "comparison, hostile", "replies, hostile"),
     ]
 )
 def paper(request: pytest.FixtureRequest, letterhead: Letterhead) -> Paper:
