@@ -71,6 +71,11 @@ class Assembly:
 def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
     """Kind, form and why, where the text does not say the kind; empty where nothing tells."""
     s = scene.setting
+    if s.kind == "wall" and scene.kind_sure < 2 and any(
+        m.material and not m.negated and (load_materials()[m.material].roles & {"dampproofing"} or m.material in ("drainage composite", "clay soil", "waterproofing membrane"))
+        for m in mentions
+    ) and not any(m.material and "cladding" in load_materials()[m.material].roles - {"structure"} and "structure" not in load_materials()[m.material].roles for m in mentions):  # fmt: skip
+        return "foundation wall", "", "what lies against soil is named"
     if s.kind:
         return s.kind, s.form, ""
     materials = [load_materials()[m.material] for m in mentions if m.material and not m.negated]
@@ -282,6 +287,8 @@ class _Maker:
         if not role.text:
             return
         others = [o for o in self.mentions if o.material and o is not m]
+        if any(o.material and role.role in load_materials()[o.material].roles for o in self.denied):
+            return
         if any(role.role in load_materials()[o.material].roles for o in others):
             return
         text, id_ = role_text(m, self.setting.kind)
@@ -329,6 +336,17 @@ class _Maker:
             )
             m.material = board
         id_, part = m.material, self.part(m)
+        if part == "cavity" and not m.side and id_ in AS_BOARD and self.setting.kind == "wall":
+            filled = any(p.part == "cavity" and p.material != id_ for p in self.pieces)
+            if filled and any(p.part in ("sheathing", "sheet") for p in self.pieces):
+                self.taken.append(
+                    Taken(
+                        f"{AS_BOARD[id_]} outside",
+                        f"a second insulation, told after the sheathing: {m.lexeme.text.lower()}",
+                    )
+                )
+                m.material = id_ = AS_BOARD[id_]
+                part = "board"
         same = [
             p
             for p in self.pieces

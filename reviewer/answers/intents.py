@@ -90,7 +90,7 @@ def _compiled(text: str) -> re.Pattern[str]:
     return re.compile(r"(?:(?<=\s)|\A)" + "".join(parts))
 
 
-PRONOUNS = frozenset(("it", "that", "them", "those", "one", "this"))
+PRONOUNS = frozenset(("sheet", "barrier", "membrane", "it", "that", "them", "those", "one", "this"))
 
 
 def line_of(
@@ -108,7 +108,7 @@ def line_of(
         if n in inside:
             continue
         tag = _TAGS.get(x.sort)
-        if pronouns and x.sort == "word" and x.value in PRONOUNS:
+        if pronouns and x.sort in ("word", "part", "other") and x.value in PRONOUNS:
             tag = "M"
         if n in begins:
             tag = "D" if begins[n][1] in lexicon().things else "C"

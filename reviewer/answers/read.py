@@ -29,8 +29,13 @@ _ASKING = re.compile(
     r"(?:what|whats|wat|how|hows|why|which|when|where|who|is|are|was|can|could|should|do|does|did|will|would|may|am|any|ok|shall|has|have you|explain|describe|define|tell me|recommend|compare|suggest|wondering|curious|cheapest|thoughts?|need|safe|skip|best|difference|verify|review|check|evaluate|critique|advice|must|if)\b"
     r"|\b(?:wondering|want to know|wanna know|need to know|like to know|tell me|let me know|please advise|any thought|not sure|unsure|question is|curious|asking|advise|can i|should i|do i|can we|should we|do we|would it|will it|is it|is this|does this|will this|would this|what should|how much|how thick|what is|whats the|what the)\b"
 )
+_FIRM = re.compile(
+    r"\A(?:(?:so|ok|and|also|but|hi|hey|hello|well|then|now|N|,|first|second|third|next|finally|please|pls) )*"
+    r"(?:what|whats|how|hows|why|which|is|are|can|could|should|do|does|will|would you|explain|tell me)\b"
+    r"|\b(?:wondering|want to know|tell me|let me know|explain|please advise)\b"
+)
 _CONTINUES = re.compile(
-    r"\b(?:and|also|or|but|then|plus|,) (?:also |then |if so |if not |if yes |so |, )*(?:what|how|why|which|is|are|can|could|should|do|does|did|will|would|may)\b"
+    r"\b(?:and|also|but|then|plus|,) (?:also |then |if so |if not |if yes |so |, )*(?:what|how|why|which|is|are|can|could|should|do|does|did|will|would|may)\b"
 )
 _NEEDS_PLACE: frozenset[Intent] = frozenset(
     ("safe here", "need", "leave out", "add", "which", "how much", "cheapest", "what to use")
@@ -110,14 +115,9 @@ def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
         for a, b in zip(cuts, [*cuts[1:], len(own)], strict=True):
             part = own[a:b]
             asks = mark == "?" or bool(_ASKING.search(line_of(part)[0]))
-            if (
-                questions
-                and mark != "?"
-                and not re.match(_ASKING.pattern.split("|\\b(?:wondering")[0], line_of(part)[0])
-            ):
-                asks = asks and bool(
-                    re.search(r"\b(?:wondering|want to know|tell me|let me know|explain)\b", line_of(part)[0])
-                )
+            if questions and mark != "?":
+                line = line_of(part)[0]
+                asks = bool(_FIRM.search(line))
             found = asked(part) if asks else None
             if asks and found is None and mark == "?":
                 found = Asked("safe here", -1, 0, "")
@@ -329,7 +329,9 @@ def _settled(unit: _Unit, scene: Scene) -> None:
         unit.asked = asked(unit.lexemes, frozenset(("which",))) or Asked("what to use", -1, 0, "which")
 
 
-_PRONOUNS = frozenset(("one", "it", "that", "them", "those", "this", "either"))
+_PRONOUNS = frozenset(
+    ("sheet", "barrier", "membrane", "retarder", "one", "it", "that", "them", "those", "this", "either")
+)
 
 
 def _about(
@@ -346,14 +348,23 @@ def _about(
                 if one not in options:
                     options.append(one)
     if intent == "which" and len(options) < 2:
+        pairs = [m for m in mentions if m.alternative_to is not None and not m.negated and not m.replaces]
+        options = [x for m in pairs[-1:] for x in (m.alternative_to, m) if x is not None]
+    if intent == "which" and len(options) < 2:
         options = _set_side_by_side(unit, mentions)
     subject = None
+    if "exposed|bare" in unit.asked.pattern:
+        x = unit.lexemes[unit.asked.start]
+        board = Lexeme(x.start, x.start, "", "material", "gypsum board", "gypsum board")
+        return Mention(board, material="gypsum board"), []
     if unit.asked.subject >= 0:
         x = unit.lexemes[unit.asked.subject]
         subject = next((m for m in mentions if m.lexeme is x), None)
     if subject is None and intent in ("need", "leave out", "add", "why not always"):
         after = [m for m in mentions if m.lexeme.start >= unit.lexemes[unit.asked.start].start]
         subject = next((m for m in after if not m.referred_to or intent == "leave out"), None)
+        if subject is None and any(x.sort in ("word", "part") and x.value in _PRONOUNS for x in unit.lexemes):
+            subject = _meant(mentions, unit)
         if (
             subject is None
             and prior is not None

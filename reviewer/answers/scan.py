@@ -316,7 +316,7 @@ def _norms(work: str, words: Lexicon) -> list[_Norm]:
         joined = bool(norms) and _JOINS.fullmatch(work, previous, token.start()) is not None
         end = token.end()
         text = _normal(token[0])
-        for count in (3, 2):
+        for count in (2, 3):
             run = tokens[i : i + count]
             if len(run) == count and not any(
                 wording.MASK in work[a.end() : b.start()] or not _JOINS.fullmatch(work, a.end(), b.start())

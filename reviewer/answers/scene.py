@@ -39,6 +39,7 @@ _COPULAS = frozenset(
         "acts",
     )
 )
+_LAYERS = frozenset(("material", "loose", "space", "role", "kind", "size", "unknown", "R"))
 _SILENT = frozenset(("of", "the", "a", "an", "thick", "worth", "my", "our", "some", "any", "more", "full", "and", "is", "are",
                      "be", "with", "on", "in", "at", "that", "layer", "to", "actual", "nominal", "only", "just", "about", "continuous"))  # fmt: skip
 _HARMLESS = frozenset(
@@ -131,6 +132,8 @@ class _Gatherer:
         self.condition = ""
         self.negated = self.denied = False
         self.alternative: Lexeme | None = None
+        self.either: Mention | None = None
+        self.after_either = False
         self.relation = ""
         self.last: Mention | None = None
         self.since_break = True
@@ -320,6 +323,8 @@ class _Gatherer:
             self.scene.noun = self.scene.noun or x.value
         if x.value == "framed" and not self.scene.noun:
             self.scene.noun = "stud"
+        if x.value in ("either", "between", "choose"):
+            self.after_either, self.either = True, None
         if x.value in ("uninsulated", "empty"):
             self.scene.empty = True
             x.read = True
@@ -385,8 +390,28 @@ class _Gatherer:
             pass
         elif x.sort == "R":
             self.loose_r(i, x)
+        elif x.sort == "length" and x.value.endswith(" mil"):
+            self.sheet_by_gauge(i, x)
+        elif x.sort == "length" and (
+            x.value.endswith(" ft") or not any(z.sort in _LAYERS for z in self.lexemes[max(i - 2, 0) : i + 3])
+        ):
+            pass
         else:
             self.scene.unread.append(x)
+
+    def sheet_by_gauge(self, i: int, x: Lexeme) -> None:
+        """`10 mil under the slab`: a sheet told by its thickness alone."""
+        thick = float(x.value.split()[0].replace("-", ".").split("/")[0])
+        name = (
+            "slab vapor retarder 15 mil"
+            if thick >= 15
+            else "slab vapor retarder"
+            if thick >= 10
+            else "polyethylene sheet"
+        )
+        sheet = Lexeme(x.start, x.end, x.text, "material", name, f"{x.value} sheet", 0.9, read=True)
+        x.sort, x.value, x.reads, x.read = "material", name, f"{x.value} {name}", True
+        self.add(i, sheet, Mention(sheet, material=name))
 
     def give(self, mention: Mention, x: Lexeme) -> bool:
         """Give a quantity to a mention; whether it had none of the kind and makes sense there."""
@@ -714,7 +739,11 @@ class _Gatherer:
         self.add(i, x, Mention(x, space=x.value))
 
     def on_role(self, i: int, x: Lexeme) -> None:
-        said = [y.value for y in self.lexemes[max(i - 3, 0) : i] if y.sort == "word"]
+        said = [
+            y.value
+            for y in self.lexemes[max(i - 4, 0) : i]
+            if y.sort == "word" and y.value not in ("air", "and", "our", "my")
+        ]
         predicate = bool(said) and (
             said[-1] in _COPULAS
             or (
@@ -747,8 +776,11 @@ class _Gatherer:
             and before.sort == "word"
             and before.value in ("the", "my", "our", "that", "your")
         )
+        if self.after_either:
+            self.either, self.after_either = mention, False
         if self.alternative is not None and self.last is not None:
-            mention.alternative_to = self.last
+            mention.alternative_to = self.either or self.last
+            self.either = None
             self.alternative.read = True
             if normalize(self.alternative.text) in lexicon().replaces:
                 mention.replaces = True
