@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import os
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
@@ -19,6 +19,10 @@ from reviewer.gate.record import StaleEntry
 
 VERSION: Final = 1
 MAX_BYTES: Final = 64 << 20
+
+
+Reviewed = Mapping[str, Sequence[str]]
+"""Id to the files of every section that a run reviewed."""
 
 
 class Entry(NamedTuple):
@@ -30,11 +34,12 @@ class Entry(NamedTuple):
 
 
 class Baseline:
-    """Entries, how many findings each stands for, and the file of each section (from the baseline's folder)."""
+    """Entries, how many findings each stands for, and the files of each section (from the baseline's folder): one,
+    or several where they share an id."""
 
-    def __init__(self, entries: Mapping[Entry, int], sections: Mapping[str, str], path: Path):
+    def __init__(self, entries: Mapping[Entry, int], sections: Mapping[str, Sequence[str]], path: Path):
         self.entries = Counter(dict(entries))
-        self.sections = dict(sections)
+        self.sections = {section: tuple(files) for section, files in sections.items()}
         self.path = path
         self._left = Counter(self.entries)
         self._known = {entry.section for entry in self.entries}
@@ -50,24 +55,29 @@ class Baseline:
         self._left[entry] -= 1
         return True
 
-    def stale(self, reviewed: Mapping[str, str]) -> list[StaleEntry]:
-        """Entries whose finding is gone: those of sections in this run (id to file), and of sections whose file
-        is gone. Entries of other sections are not judged."""
-        whole = self._saw_all(reviewed)
+    def stale(self, reviewed: Reviewed) -> list[StaleEntry]:
+        """Entries whose finding is gone: those of sections all of whose files are in this run, or gone. Entries of
+        other sections are not judged."""
+        judged = self._judged(reviewed)
         return [
             StaleEntry(rule=e.rule, section=e.section, path=e.path, count=left)
             for e, left in sorted(self._left.items())
-            if left > 0 and self._judged(e, reviewed, whole)
+            if left > 0 and judged(e)
         ]
 
-    def merged(self, found: Mapping[Entry, int], reviewed: Mapping[str, str]) -> Baseline:
+    def merged(self, found: Mapping[Entry, int], reviewed: Reviewed) -> Baseline:
         """The baseline after a run: what was found now, and the entries of sections that were not judged."""
-        whole = self._saw_all(reviewed)
-        kept = {e: n for e, n in self.entries.items() if not self._judged(e, reviewed, whole)}
+        judged = self._judged(reviewed)
+        entries = {e: n for e, n in self.entries.items() if not judged(e)}
+        files = {e.section: {*self._there(e.section)} for e in entries if e.section}
         folder = self.path.absolute().parent
-        sections = {e.section: self.sections.get(e.section, "") for e in kept if e.section}
-        sections |= {e.section: _from(folder, reviewed[e.section]) for e in found if e.section}
-        return Baseline({**kept, **found}, sections, self.path)
+        for entry, count in found.items():
+            # What other files of this id have may be among those that the entry stood for already.
+            entries[entry] = max(count, entries.get(entry, 0))
+            if entry.section:
+                mine = (_from(folder, file) for file in reviewed[entry.section])
+                files.setdefault(entry.section, set()).update(mine)
+        return Baseline(entries, {section: sorted(of) for section, of in files.items()}, self.path)
 
     def render(self) -> str:
         """The file: sorted, one entry a line, so that two branches merge."""
@@ -77,27 +87,25 @@ class Baseline:
         ]
         lines = ",\n    ".join(json.dumps(entry, ensure_ascii=False) for entry in entries)
         files = ",\n    ".join(
-            f"{json.dumps(name, ensure_ascii=False)}: {json.dumps(file, ensure_ascii=False)}"
-            for name, file in sorted(self.sections.items())
+            f"{json.dumps(name, ensure_ascii=False)}: {json.dumps(of[0] if len(of) == 1 else of, ensure_ascii=False)}"
+            for name, of in sorted(self.sections.items())
         )
         listed = f"[\n    {lines}\n  ]" if lines else "[]"
         named = f"{{\n    {files}\n  }}" if files else "{}"
         return f'{{\n  "baseline": {VERSION},\n  "sections": {named},\n  "entries": {listed}\n}}\n'
 
-    def _judged(self, entry: Entry, reviewed: Mapping[str, str], whole: bool) -> bool:
-        if entry.rule.startswith("library/"):
-            return whole
-        return entry.section in reviewed or self._is_gone(entry.section)
-
-    def _saw_all(self, reviewed: Mapping[str, str]) -> bool:
-        """Whether the run saw every section of the baseline, so that it can tell what a library lacks."""
+    def _judged(self, reviewed: Reviewed) -> Callable[[Entry], bool]:
+        """Tells whether a run can say of an entry that its finding is gone: it saw every file of the section, and
+        for what a library lacks every section of the baseline."""
         folder = self.path.absolute().parent
-        seen = {_from(folder, file) for file in reviewed.values()}
-        return all(file in seen or self._is_gone(section) for section, file in self.sections.items())
+        seen = {_from(folder, file) for files in reviewed.values() for file in files}
+        unseen = {section for section in self.sections if not seen.issuperset(self._there(section))}
+        return lambda entry: not unseen if entry.rule.startswith("library/") else entry.section not in unseen
 
-    def _is_gone(self, section: str) -> bool:
-        file = self.sections.get(section, "")
-        return not file or not os.path.exists(self.path.absolute().parent / file)
+    def _there(self, section: str) -> list[str]:
+        """The files of a section that still exist."""
+        folder = self.path.absolute().parent
+        return [file for file in self.sections.get(section, ()) if os.path.exists(folder / file)]
 
 
 def _from(folder: Path, file: str) -> str:
@@ -146,8 +154,8 @@ def _entries(said: Any) -> dict[Entry, int]:
     return found
 
 
-def _sections(said: Any) -> dict[str, str]:
-    named = said["sections"]
-    if not all(isinstance(k, str) and isinstance(v, str) for k, v in named.items()):
+def _sections(said: Any) -> dict[str, tuple[str, ...]]:
+    named = {section: (of,) if isinstance(of, str) else tuple(of) for section, of in said["sections"].items()}
+    if not all(isinstance(text, str) for section, of in named.items() for text in (section, *of)):
         raise ValueError(named)
-    return dict(named)
+    return named

@@ -66,8 +66,8 @@ class Judge:
         """What a baseline written after the run holds: everything that counts or is known, hazards and the like left out."""
         self.guarded = 0
         """Findings left out of it because they may not be waived."""
-        self.sections: dict[str, str] = {}
-        """Id to file of every section reviewed."""
+        self.sections: dict[str, list[str]] = {}
+        """Id to the files of every section reviewed: several only where they share an id."""
         self._counts: Counter[str] = Counter()
         self._live: Counter[str] = Counter()
         self._verdicts: Counter[str] = Counter()
@@ -90,7 +90,7 @@ class Judge:
                 problems=record.refused or [f"{record.file}: {record.failed}"],
             )
         self._counts["reviewed"] += 1
-        self.sections[record.id] = record.file
+        self.sections.setdefault(record.id, []).append(record.file)
         waivers = [(w, False) for w in record.waivers]
         waivers += [(w, True) for w in policy.waivers if not w.problem and covers(w, record.id)]
         used: set[WaiverLine] = set()
@@ -156,7 +156,7 @@ class Judge:
         self._counts["details"] += 1
         self._counts["reviewed"] += 1
         self._counts["hazards"] += kept.hazards
-        self.sections[kept.id] = kept.file
+        self.sections.setdefault(kept.id, []).append(kept.file)
         self._verdicts.update(kept.dispositions)
         self._live.update(kept.live)
         failing = sum(n for severity, n in kept.live.items() if fails(severity, policy.fail_at))

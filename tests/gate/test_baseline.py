@@ -148,6 +148,7 @@ def test_what_is_known_about_the_library_is_silent_too(gate: Any, write: Any, te
     assert gate(".", *BASE).status == 2, "there is no baseline yet"
     assert gate(".", *BASE, "--write-baseline").status == 0
     assert gate(".", *BASE).status == 0
+    assert gate("a", *BASE).status == 0, "a part of the library can't say that its entries are stale"
     write("c/wall.yaml", texts.good("C", batt="2x4 @ 24 in with R-13 glass fiber batt"))
     ran = gate(".", *BASE)
     assert ran.status == 1
@@ -155,3 +156,27 @@ def test_what_is_known_about_the_library_is_silent_too(gate: Any, write: Any, te
     write("c/wall.yaml", "id: c\n" + texts.good("C", batt="2x4 @ 24 in with R-13 glass fiber batt"))
     write("b/wall.yaml", "id: b\n" + texts.good("B", batt="2x4 @ 16 in with R-13 glass fiber batt"))
     assert "library/duplicate-id" in gate(".", *BASE).out
+
+
+def test_entries_of_an_id_that_two_files_share_last_while_one_of_them_is_unseen(
+    gate: Any, write: Any, texts: Any, library: Any
+) -> None:
+    write("a/wall.yaml", texts.sheet)
+    write("b/wall.yaml", texts.sheet.replace("Street", "Court").replace("1/2 in gypsum", "5/8 in gypsum"))
+    assert gate(".", *BASE, "--write-baseline").status == 0
+    whole = (library / "known.json").read_bytes()
+    assert json.loads(whole)["sections"] == {"wall": ["a/wall.yaml", "b/wall.yaml"]}
+    for part in ("a", "b"):
+        assert gate(part, *BASE).status == 0
+        gate(part, *BASE, "--write-baseline")
+        assert (library / "known.json").read_bytes() == whole
+    write("b/wall.yaml", texts.good("Court"))
+    ran = gate("b", *BASE)
+    assert (ran.status, "no longer needed" in ran.out) == (0, False)
+    ran = gate(".", *BASE)
+    assert (ran.status, "no longer needed" in ran.out) == (1, True)
+    (library / "b" / "wall.yaml").unlink()
+    ran = gate("a", *BASE)
+    assert (ran.status, "no longer needed" in ran.out) == (1, True)
+    gate("a", *BASE, "--write-baseline")
+    assert gate(".", *BASE).status == 0
