@@ -252,7 +252,7 @@ def review(
     if format is not None:
         _choice(format, FORMATS, "--format")
     chosen = [(path, _format_of(path)) for path in output or ()]
-    letter = _letterhead(letterhead)
+    letter = _letterhead(letterhead, chosen, format, plain)
     if drawing is not None and len(sections) != 1:
         _wrong(f"--drawing draws one section, not {len(sections)}", "one section")
     if hourly:
@@ -308,12 +308,14 @@ def _put(
         sys.stdout.write(str(render(shown, _use_color(color), width or _columns())))
 
 
-def _letterhead(path: Path | None) -> Letterhead | None:
+def _letterhead(
+    path: Path | None, chosen: list[tuple[Path, str]], format: str | None, plain: bool
+) -> Letterhead | None:
     if path is None:
         return None
-    from reviewer.report.letterhead import read_letterhead
+    from reviewer.report.written import letterhead_for
 
-    return read_letterhead(path)
+    return letterhead_for(path, [*(fmt for _, fmt in chosen), format or "", "plain" if plain else ""])
 
 
 def _say_if_slow() -> None:
@@ -489,7 +491,7 @@ def remedy(
         if value is not None:
             _choice(value, words, option)
     chosen = [(path, _format_of(path)) for path in output or ()]
-    letter = _letterhead(letterhead)
+    letter = _letterhead(letterhead, chosen, format, plain)
     if least is not None:
         from reviewer.report import least as least_report
 
@@ -579,7 +581,7 @@ def reach(
 
     _choices(units, format, color)
     chosen = [(path, _format_of(path)) for path in output or ()]
-    letter = _letterhead(letterhead)
+    letter = _letterhead(letterhead, chosen, format, plain)
     found = command.reach(
         section,
         kind=kind,
@@ -641,7 +643,7 @@ def compare(
 
     _choices(units, format, color)
     chosen = [(path, _format_of(path)) for path in output or ()]
-    letter = _letterhead(letterhead)
+    letter = _letterhead(letterhead, chosen, format, plain)
     found = command.compare(
         sections,
         kind=kind,

@@ -81,7 +81,13 @@ def ask_command(
         if value is not None:
             _choice(value, words, option)
     chosen = [(path, _format_of(path)) for path in output or ()]
-    letter = _letterhead(letterhead)
+    letter = None
+    if letterhead is not None:
+        from reviewer.report.written import letterhead_for
+
+        letter = letterhead_for(
+            letterhead, [*(fmt for _, fmt in chosen), format or "", "plain" if plain else ""]
+        )
     text = "plain" if plain else "terminal"
     shown = format if format not in (None, "terminal") else text
     from reviewer.answers import asking
@@ -122,14 +128,6 @@ def render(
         paper = reply.as_paper(found, letter, pictures=fmt in written.DRAWN)
         return written.written([paper], fmt)
     return reply.as_text(found, columns, colored)
-
-
-def _letterhead(path: Path | None) -> Letterhead | None:
-    if path is None:
-        return None
-    from reviewer.report.letterhead import read_letterhead
-
-    return read_letterhead(path)
 
 
 def _choice(value: str, words: tuple[str, ...], option: str) -> None:

@@ -179,9 +179,10 @@ def gate_command(
     reports = [(path, _format_of(path)) for path in output or ()]
     letter = None
     if letterhead is not None:
-        from reviewer.report.letterhead import read_letterhead
+        from reviewer.report.written import DRAWN, letterhead_for
 
-        letter = read_letterhead(letterhead)
+        drawn = [kind for _, kind in reports if kind in DRAWN]
+        letter = letterhead_for(letterhead, drawn, "-o with .pdf or .docx")
     given: dict[str, Any] = {
         **({"fail_at": fail_at} if fail_at else {}),
         **({"edition": edition} if edition else {}),

@@ -7,17 +7,38 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from reviewer.report.letterhead import Letterhead
 from reviewer.report.paper import Bullets, Heading, Paper, Pictures, Table, Text, Verdict
 from reviewer.report.words import clean
 
 
 def render(paper: Paper) -> str:
-    parts = [_stopped(paper.title)]
+    parts = [*_head(paper.letterhead), _stopped(paper.title)]
     if paper.subtitle:
         parts.append(_stopped(paper.subtitle.replace(" · ", ", ")))
     for b in paper.blocks:
         parts += ["", *_block(b)] if isinstance(b, Heading) else _block(b)
+    signs = paper.letterhead.reviewer if paper.letterhead else None
+    if signs is not None:
+        said = ", ".join(filter(None, (signs.name, signs.title, signs.license)))
+        parts += ["", f"Reviewed by {_stopped(said)}"]
     return "\n".join(clean(p) for p in parts) + "\n"
+
+
+def _head(h: Letterhead | None) -> Iterator[str]:
+    if h is None:
+        return
+    for lead, lines in (
+        ("From", (h.firm, *h.address, *h.contact)),
+        ("To", h.client),
+        ("Date", (h.day,)),
+        ("Project", (h.project,)),
+        ("Reference", (h.reference,)),
+    ):
+        said = ", ".join(filter(None, lines))
+        if said:
+            yield f"{lead}: {_stopped(said)}"
+    yield ""
 
 
 def _block(b: Heading | Text | Verdict | Bullets | Table | Pictures) -> Iterator[str]:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from importlib.util import find_spec
+from pathlib import Path
 from typing import Final
 
 from reviewer.errors import InputError, Problem
+from reviewer.report.letterhead import Letterhead, read_letterhead
 from reviewer.report.paper import Paper
 
 DRAWN: Final = ("pdf", "docx")
@@ -26,6 +28,20 @@ def need(fmt: str) -> None:
                     f"pip install 'reviewer[{fmt}]'",
                 )
             )
+
+
+def letterhead_for(
+    path: Path, formats: Collection[str], expected: str = "-o with .pdf, .docx or .md, or --plain"
+) -> Letterhead:
+    """Read a letterhead for a report in `formats`.
+
+    Raises InputError: the file can't be used, or none of the formats is a written report, which alone has one.
+    """
+    if not set(formats) & set(FORMATS):
+        raise InputError(
+            Problem("a letterhead is for a written report, and none is asked for", None, expected)
+        )
+    return read_letterhead(path)
 
 
 def written(papers: Sequence[Paper], fmt: str) -> str | bytes:
