@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import cast
 
@@ -18,6 +18,7 @@ from reviewer.remedies.moves import UNTIL, Limits, kept_layers
 from reviewer.result import Disposition
 from reviewer.review import Units, load_rules
 from reviewer.variants.judging import Judges
+from reviewer.variants.progress import Counter
 
 
 def read_section(text: str, kind: str | None, place: str | None) -> tuple[Section, str]:
@@ -93,24 +94,3 @@ def least(
     judges = Judges(load_rules(tuple(rules)), edition)
     with Counter("amounts tried") as shown:
         return find(section, what, judges, units, shown)
-
-
-class Counter:
-    """A count on standard error, on a terminal only; gone when the work is done or stopped."""
-
-    def __init__(self, what: str):
-        self.what = what
-        self.shown = sys.stderr.isatty()
-
-    def __enter__(self) -> Callable[[int], None]:
-        return self._count
-
-    def _count(self, n: int) -> None:
-        if self.shown:
-            sys.stderr.write(f"\r\x1b[K{n} {self.what}")
-            sys.stderr.flush()
-
-    def __exit__(self, *exception: object) -> None:
-        if self.shown:
-            sys.stderr.write("\r\x1b[K")
-            sys.stderr.flush()
