@@ -87,6 +87,8 @@ class Reach(Versioned):
     places: list[ReachLine]
     """In the order asked."""
     not_reviewed: list[NoPlace]
+    claims: list[str] = Field(default_factory=list)
+    """Zones that the section's file claims to hold in."""
     limit: str
     """How far the section holds, in a sentence."""
     limits: list[str]

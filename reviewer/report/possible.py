@@ -95,9 +95,10 @@ def _possibilities(p: Possibilities, units: str) -> Iterator[Block]:
         )
         said = tuple(f"{label}: {low} to {high}" for label, low, high in rows)
         yield Table(("Number", "Least", "Most"), rows, said, "The numbers over the possibilities")
-        yield Bullets(
-            tuple(dict.fromkeys(f"{b.label}: {b.how}" for b in p.bounds)), "How they were found", True
-        )
+        if len({b.how for b in p.bounds}) == 1:
+            yield Text(f"These are the {p.bounds[0].how}.", small=True)
+        else:
+            yield Bullets(tuple(f"{b.label}: {b.how}" for b in p.bounds), "How they were found", True)
     items = tuple(f"{words.clean(a.what)} ({words.clean(a.why)})" for a in p.assumptions)
     if items:
         yield Bullets(items, "Assumed for this part")

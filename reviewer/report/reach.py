@@ -109,9 +109,9 @@ def winter(line: ReachLine, units: str) -> str:
     if line.coldest_month is not None:
         parts.append(f"coldest month {show(line.coldest_month, 'temperature', units)}")
     if line.plane is not None:
-        n = line.plane.months_below_dew_point
-        span = "never" if n == 0 else f"in {n} month{'s' if n > 1 else ''}"
-        parts.append(f"{words.clean(line.plane.name)} below the indoor dew point {span}")
+        n, name = line.plane.months_below_dew_point, words.clean(line.plane.name)
+        span = f"below the indoor dew point in {n} month{'s' if n > 1 else ''}"
+        parts.append(f"{name} {span if n else 'never below the indoor dew point'}")
     return "; ".join(parts)
 
 

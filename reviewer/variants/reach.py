@@ -82,8 +82,9 @@ def reach(
         zones=in_zones,
         places=elsewhere,
         not_reviewed=not_reviewed,
+        claims=list(section.zones_claimed),
         limit=limit,
-        limits=limits,
+        limits=[*limits, *_say_claims(section.zones_claimed, in_zones)],
         assumptions=_assumptions(home, section, code, system, bool(in_zones)),
         cautions=[*CAUTIONS, MEMORY_CAUTION],
     )
@@ -245,6 +246,20 @@ def _assumptions(home: Standing, section: Section, code: str, system: str, zones
         if a.what.startswith("layer ") and (a.what, a.why) not in seen:
             out.append(Assumption(what=a.what, why=a.why, affects=a.affects))
     return out
+
+
+def _say_claims(claims: Sequence[str], lines: Sequence[ReachLine]) -> list[str]:
+    """Whether it holds where its file says that it does; nothing where the file says nothing."""
+    if not claims or not lines:
+        return []
+    fails = [x for x in lines if x.zone in claims and not x.holds]
+    listed = f"zone{'s' if len(claims) > 1 else ''} {_and(list(claims))}"
+    if not fails:
+        seen = {x.zone for x in lines}
+        unseen = [c for c in claims if c not in seen]
+        rest = f" ({_and(unseen)} not reviewed)" if unseen else ""
+        return [f"Its file claims {listed}: it holds there{rest}."]
+    return [f"Its file claims {listed}: it does not hold in {_and([x.zone for x in fails])}."]
 
 
 # -- the limit in words ------------------------------------------------------------------------------

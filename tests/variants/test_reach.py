@@ -117,6 +117,15 @@ def test_a_canadian_section_goes_through_the_zones_of_its_code(judges: Judges) -
     assert {x.edition for x in found.zones} == {"NBC 2020"}
 
 
+def test_a_claim_of_zones_is_held_against_the_verdicts(judges: Judges) -> None:
+    claims = replace(wall(KRAFT_WALL), zones_claimed=("4A", "8"))
+    found = reach(claims, judges)
+    assert found.claims == ["4A", "8"]
+    assert found.limits[-1] == "Its file claims zones 4A and 8: it does not hold in 8."
+    modest = reach(replace(claims, zones_claimed=("4A",)), judges)
+    assert modest.limits[-1] == "Its file claims zone 4A: it holds there."
+
+
 def test_a_section_that_nobody_can_judge_says_what_is_missing(judges: Judges) -> None:
     found = reach(load_section(CASES["unknown-sheathing"]), judges)
     assert found.limit.startswith("Can't be judged in any zone: what layer 4 is")
