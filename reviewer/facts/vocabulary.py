@@ -266,7 +266,7 @@ SECTION: dict[str, Field] = {
 
 CLIMATE: dict[str, Field] = {
     "place": Field("text", "place", origin="looked up"),
-    "hdd18": Field("degree days", "heating degree-days, base 18 °C", origin="looked up"),
+    "hdd18": Field("degree days", "heating degree-days, base 18 °C (64 °F)", origin="looked up"),
     "t_coldest": Field("temperature", "mean temperature of the coldest month", origin="looked up"),
     "t_warmest": Field("temperature", "mean temperature of the warmest month", origin="looked up"),
     "t_coldest_three": Field("temperature", "mean temperature of the three coldest months", how="mean"),
@@ -275,8 +275,10 @@ CLIMATE: dict[str, Field] = {
         "temperature", "mean outdoor dew point of the warmest month", how="from vapor pressure"
     ),
     "rain_annual": Field("length", "precipitation a year", origin="looked up"),
-    "heating_months": Field("count", "months with a mean under 10 °C", how="counted"),
-    "cooling_months": Field("count", "months with a mean outdoor dew point over 16 °C", how="counted"),
+    "heating_months": Field("count", "months with a mean under 10 °C (50 °F)", how="counted"),
+    "cooling_months": Field(
+        "count", "months with a mean outdoor dew point over 16 °C (61 °F)", how="counted"
+    ),
 }
 
 INDOOR: dict[str, Field] = {
@@ -475,7 +477,7 @@ LAYER: dict[str, Field] = {
     ),
     "months_humid": Field(
         "count",
-        "months at 80 % or more at a face warmer than 5 °C",
+        "months at 80 % or more at a face warmer than 5 °C (41 °F)",
         how="steady monthly vapor diffusion",
         source=_ISO13788,
     ),
@@ -492,7 +494,7 @@ LAYER: dict[str, Field] = {
     ),
     "months_wet_warm": Field(
         "count",
-        "months over 26 % moisture content and warmer than 5 °C",
+        "months over 26 % moisture content and warmer than 5 °C (41 °F)",
         how="sorption at the layer's mean humidity (Hailwood–Horrobin) and condensate spread over its mass",
     ),
     "condensate_peak": Field(
@@ -549,7 +551,10 @@ JOINT: dict[str, Field] = {
         "relative humidity", "highest monthly humidity", how="steady vapor diffusion", source=_ISO13788
     ),
     "months_humid": Field(
-        "count", "months at 80 % or more, warmer than 5 °C", how="steady vapor diffusion", source=_ISO13788
+        "count",
+        "months at 80 % or more, warmer than 5 °C (41 °F)",
+        how="steady vapor diffusion",
+        source=_ISO13788,
     ),
     "months_below_dew_point": Field("count", "months below the indoor dew point", how="steady monthly means"),
     "condenses": _yes("condensate forms", how="ISO 13788 monthly balance"),
@@ -729,12 +734,12 @@ SIMULATED_JOINT: dict[str, Field] = {
     "beyond_vent": _yes("lies at or outboard of a ventilated space"),
     "on_wood": _yes("a wood-based layer is at the joint"),
     "hours_humid": Field(
-        "count", "hours a year over 80 % and warmer than 5 °C", how=_SIMULATED, source=_EN15026
+        "count", "hours a year over 80 % and warmer than 5 °C (41 °F)", how=_SIMULATED, source=_EN15026
     ),
     "hours_wet": Field("count", "hours a year over 98 %", how=_SIMULATED, source=_EN15026),
     "rh_30_days": Field(
         "relative humidity",
-        "highest 30-day mean humidity while warmer than 5 °C",
+        "highest 30-day mean humidity while warmer than 5 °C (41 °F)",
         how=_SIMULATED,
         source=_EN15026,
     ),
@@ -757,7 +762,7 @@ SIMULATED_LAYER: dict[str, Field] = {
     ),
     "hours_decay": Field(
         "count",
-        "hours a year over 26 % moisture content and warmer than 5 °C",
+        "hours a year over 26 % moisture content and warmer than 5 °C (41 °F)",
         how=_SIMULATED,
         source=_EN15026,
     ),
