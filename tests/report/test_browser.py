@@ -17,9 +17,11 @@ from playwright.sync_api import Browser, Page, sync_playwright
 from pypdf import PdfReader
 
 from reviewer import cli
+from reviewer.answers import asking
 from reviewer.model.parse import load_section
 from reviewer.remedies import command as remedies
-from reviewer.report import html, html_compare, html_reach, html_remedy
+from reviewer.report import html, html_compare, html_reach, html_remedy, html_reply
+from reviewer.report.drawing import standalone
 from reviewer.result import Result
 from reviewer.review import load_rules, review
 from reviewer.rules.page import rule_page
@@ -29,6 +31,7 @@ pytestmark = pytest.mark.needs("chromium")
 
 ROOT = Path(__file__).parents[2]
 CASES = ROOT / "cases"
+QUESTION = "Do I need a vapor retarder in a 2x6 wall in Duluth with vinyl siding?"
 WIDTHS = (360, 820, 1280)
 AXE: dict[str, Any] = {
     "runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"],
@@ -72,6 +75,7 @@ def pages(
         "reach": html_reach.render(variants.reach(wall)),
         "compare": html_compare.render(variants.compare([wall, shut_in], zones=["4A,6A"])),
         "remedy": html_remedy.render(remedies.remedy(shut_in, most_candidates=60)),
+        "ask": html_reply.render(asking.ask(QUESTION, asking.desk_for((), "", None), None)),
         "rule": rule_page(rules.rules["vapor-control/shut-in-between"], rules, "html"),
     }
     for name, text in texts.items():
@@ -80,7 +84,7 @@ def pages(
     found["gate"] = folder / "gate.html"
     shelves = [str(CASES / name) for name in ("foundation", "roof", "vapor-control")]
     with pytest.raises(SystemExit):
-        cli.app(["gate", *shelves, "--no-cache", "-o", str(found["gate"])])
+        cli.app(["gate", *shelves, "--no-cache", "--jobs", "0", "-o", str(found["gate"])])
     return found
 
 
@@ -113,7 +117,7 @@ class Watched:
 
 SORTS = (
     *("wall", "roof", "basement", "empty", "enormous", "hostile", "several"),
-    *("reach", "compare", "remedy", "rule", "gate"),
+    *("reach", "compare", "remedy", "ask", "rule", "gate"),
 )
 
 
@@ -153,7 +157,7 @@ def test_what_unfolds_is_accessible_too(browser: Browser, pages: dict[str, Path]
 @pytest.mark.parametrize(
     ("name", "width", "scheme"),
     [
-        *((name, 360, "dark") for name in ("roof", "reach", "compare", "remedy", "rule", "gate")),
+        *((name, 360, "dark") for name in ("roof", "reach", "compare", "remedy", "ask", "rule", "gate")),
         *((name, 1280, "light") for name in ("empty", "hostile", "several")),
     ],
 )
@@ -227,6 +231,27 @@ def test_dark_paper_is_dark_and_drawings_follow(browser: Browser, pages: dict[st
 
     assert colors("light") == ["rgb(255, 253, 248)", "rgb(26, 95, 168)", "rgb(34, 38, 46)"]
     assert colors("dark") == ["rgb(23, 26, 31)", "rgb(130, 188, 255)", "rgb(236, 233, 226)"]
+
+
+def test_a_drawing_by_itself_follows_the_reader_s_light(
+    browser: Browser, held: Result, tmp_path: Path
+) -> None:
+    path = tmp_path / "section.svg"
+    path.write_text(standalone(held), encoding="utf-8")
+    for scheme, ink in (("light", "rgb(34, 38, 46)"), ("dark", "rgb(236, 233, 226)")):
+        with Watched(browser, path, scheme=scheme) as w:
+            assert w.said == []
+            assert w.asked == [w.own]
+            assert w.page.evaluate("getComputedStyle(document.documentElement).fill") == ink
+
+
+@pytest.mark.parametrize("name", ["wall", "gate"])
+def test_wider_spacing_of_text_breaks_nothing(browser: Browser, pages: dict[str, Path], name: str) -> None:
+    """1.4.12, with the distances that it names (from memory)."""
+    spacing = "* { line-height: 1.5 !important; letter-spacing: .12em !important; word-spacing: .16em !important } p { margin-bottom: 2em !important }"
+    with Watched(browser, pages[name], width=360) as w:
+        w.page.add_style_tag(content=spacing)
+        assert w.page.evaluate("document.documentElement.scrollWidth") <= 360
 
 
 def test_nothing_is_lost_at_twice_the_size(browser: Browser, pages: dict[str, Path]) -> None:

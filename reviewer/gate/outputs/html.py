@@ -166,7 +166,8 @@ def _word(value: str) -> str:
 def _row(d: Detail) -> Markup:
     reviewed = d.status == "reviewed"
     verdicts = [v.disposition for v in d.verdicts] + ([] if reviewed else [d.status])
-    marks = [] if reviewed else [el("li", chip(d.status, "is-revise"))]
+    gone = d.status == "removed"
+    marks = [] if reviewed else [el("li", chip(d.status, "is-note" if gone else "is-revise"))]
     marks += [el("li", *_verdict(v)) for v in d.verdicts]
     return join(
         [
@@ -175,7 +176,7 @@ def _row(d: Detail) -> Markup:
                 el("th", text.name(d), el("small", el("code", d.file)), scope="row", class_="name"),
                 el("td", d.kind),
                 el("td", el("ul", *marks)),
-                el("td", *_found(d)),
+                el("td", *_moves(d), *_found(d)),
                 id=d.id or d.file,
                 data_kind=_word(d.kind),
                 data_verdict=" ".join(dict.fromkeys(map(_word, verdicts))),
@@ -187,6 +188,20 @@ def _row(d: Detail) -> Markup:
             "\n",
         ]
     )
+
+
+def _moves(d: Detail) -> Iterator[Markup]:
+    """How the verdict moved with the change under review, and why."""
+    for m in d.moves:
+        at = f" in {text.place(m.at)}" if text.place(m.at) else ""
+        says = (
+            f"The verdict{at} stays {m.after}"
+            if m.before == m.after
+            else f"{m.before.capitalize()} became {m.after}{at}"
+        )
+        lists = (("New", m.appeared), ("Gone", m.gone), ("Because", m.because))
+        told = [el("li", f"{word}: {item}") for word, items in lists for item in items]
+        yield el("details", el("summary", says), el("ul", *told), open=True)
 
 
 def _found(d: Detail) -> Iterator[Markup]:
