@@ -307,7 +307,9 @@ def _summed(x: _Asked) -> str:
 def _word(sentence: str) -> str:
     """The word that a sentence answers with."""
     head = sentence.split(":", 1)[0].split(",", 1)[0]
-    return {"Yes": "yes", "No": "no"}.get(head.split(" ", 1)[0].rstrip(".,"), phrases.decapitalized(head))
+    return {"Yes": "yes", "No": "no", "Better": "no", "Not": "no"}.get(
+        head.split(" ", 1)[0].rstrip(".,"), phrases.decapitalized(head)
+    )
 
 
 def _refused(reading: Reading, desk: Desk) -> Reply:

@@ -394,15 +394,18 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged) -> Decision
     if "incomplete" in (without.disposition, given.disposition) and without.disposition != given.disposition:
         return Decision("depends", "unknown")
     if eases and not burdens:
-        return Decision("depends" if intent == "leave out" else "yes", "cautions", eases)
+        return Decision("no" if intent == "leave out" else "yes", "cautions", eases)
     if burdens and not eases:
-        return Decision({"need": "no", "leave out": "yes"}.get(intent, "depends"), "adds cautions", burdens)  # type: ignore[arg-type]
+        looks = intent == "add" and burdens.rule.startswith(_LOOK_FIRST)
+        direction: Direction = "yes" if intent == "leave out" else "depends" if looks else "no"
+        return Decision(direction, "adds cautions", burdens)
     if eases and burdens:
         return Decision("depends", "mixed", eases)
     noted = _first(without, given, "note") if intent == "need" else None
     if noted is not None and noted.rule.partition("/")[0] in _WORTH_NOTING:
         return Decision("depends", "notes", noted)
-    return Decision("no" if intent == "need" else "yes", "no matter", without.worst)
+    fails = intent == "add" and given.disposition == "revise and resubmit"
+    return Decision("no" if intent == "need" or fails else "yes", "no matter", without.worst)
 
 
 _LOOK_FIRST = "retrofit/"

@@ -70,7 +70,7 @@ def the(name: str) -> str:
     ('the polyethylene sheet', 'the gap', 'the EPDM membrane')
     """
     name = shown_name(name)
-    return name if name.startswith(("the ", "a ", "an ")) else f"the {name}"
+    return name if name == "it" or name.startswith(("the ", "a ", "an ")) else f"the {name}"
 
 
 def a(name: str) -> str:
@@ -80,7 +80,7 @@ def a(name: str) -> str:
     ('a polyethylene sheet', 'open-cell spray foam', 'an oriented strand board', 'an EPDM membrane')
     """
     name = shown_name(name)
-    if name.endswith((*_MASS, *_PLURAL)) or name.startswith(("a ", "an ", "the ")):
+    if name == "it" or name.endswith((*_MASS, *_PLURAL)) or name.startswith(("a ", "an ", "the ")):
         return name
     return f"an {name}" if name[:1].lower() in "aeiou" or re.match(r"[FLMNRSX][A-Z]", name) else f"a {name}"
 

@@ -133,7 +133,7 @@ def _leave_out(d: Decision, judged: Sequence[Judged], it: str, x: str, number: s
                 f"Not just like that: without {the(x)}, {told(without.worst)}; with it, {told(given.worst)}"
             )
         case "cautions":
-            return f"Only with care: without {the(x)}, in {it}, {told(d.point)}"
+            return f"Better not: without {the(x)}, in {it}, {told(d.point)}"
         case "adds cautions":
             return f"Yes, {the(x)} may be left out of {it}; with it, {told(d.point)}"
         case "unknown":
@@ -157,11 +157,13 @@ def _add(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) ->
         case "cautions":
             return f"Yes, {the(x)} does {it} good: without it, {told(d.point)}"
         case "adds cautions":
-            return f"Only with care: with {the(x)}, in {it}, {told(d.point)}"
+            if d.direction == "no":
+                return f"Better not: with {the(x)}, in {it}, {told(d.point)}"
+            return f"Only once it was looked at: with {the(x)}, in {it}, {told(d.point)}"
         case "unknown":
             return f"That can't be said of {it} yet: {_unknown(given)}"
     if given.disposition == "revise and resubmit":
-        return f"You may, but it doesn't cure {it}, which fails with or without {the(x)}: {told(given.worst)}"
+        return f"Not yet: {it} fails with {the(x)} as without, for another reason: {told(given.worst)}"
     return f"Yes, {the(x)} may be added to {it}: it causes no finding" + _after(number)
 
 
