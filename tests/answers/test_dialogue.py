@@ -104,7 +104,7 @@ def run(monkeypatch: pytest.MonkeyPatch, *arguments: str, typed: str | None = No
         ("What is plywood?", 0),
         ("Is a 2x6 wall with fiberglass and OSB ok?", 1),
         ("What is the capital of France?", 2),
-        (WALL + " And what size header do I need over a 12 foot opening?", 2),
+        ("What size header do I need over a 12 foot opening? " + WALL, 2),
     ],
 )
 def test_the_exit_status_says_whether_it_was_answered(
