@@ -96,6 +96,18 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
         return "foundation wall", "", "what lies against soil is named"
     if scene.framed or "cladding" in roles or "house wrap" in ids or scene.cavity_r:
         return "wall", "", "studs, siding or wrap are named"
+    told = [
+        m
+        for m in materials
+        if m.roles & {"sheathing", "thermal control", "water control"}
+        or (m.roles & {"interior finish"} and m.family == "gypsum")
+    ]
+    if (
+        len(told) >= 2
+        and not roles & {"flooring", "dampproofing"}
+        and not any(m.family == "concrete" for m in materials)
+    ):
+        return "wall", "", "sheathing, insulation and lining are named, and nothing says roof or floor"
     if "structure" in roles and any(m.family in ("masonry",) for m in materials):
         return "wall", "", "masonry is named"
     return "", "", ""
@@ -133,8 +145,7 @@ class _Maker:
         if self.setting.form == "unvented":
             self.setting.form = "cathedral"
         if self.setting.form == "attic" and any(
-            m.material and not m.negated
-            and ("spray foam" in load_materials()[m.material].flags or load_materials()[m.material].roles & {"roof covering", "sheathing"})
+            m.material and not m.negated and "spray foam" in load_materials()[m.material].flags
             for m in mentions
         ):  # fmt: skip
             # Insulation at the roof deck: the attic is inside.
@@ -172,7 +183,7 @@ class _Maker:
                 return True
             if m.role is not None and m.role.role == "water control" and part == "sheet":
                 return True
-            if m.material and self.part(m) == part:
+            if m.material and self.part(m) == part and not (part == "cavity" and m.loose is None):
                 return True
         return False
 
@@ -193,6 +204,13 @@ class _Maker:
             )
             if mass is not None:
                 return self.beside_mass(m, mass)
+        if (
+            part == "vapor"
+            and self.setting.form == "low slope"
+            and self.scene.framed
+            and m.relation != "over"
+        ):
+            return "inner vapor"
         if m.material == "cement board" and any(o.material == "ceramic tile" for o in self.mentions):
             return "finish"
         return part
@@ -376,6 +394,14 @@ class _Maker:
                 return
         if m.loose is not None and any(p.part == part for p in self.pieces) and part not in ("cladding",):
             return
+        if (
+            self.setting.form == "attic"
+            and id_ == "glass fiber batt"
+            and m.thickness
+            and "batt" not in m.lexeme.text.lower()
+        ):
+            m.material = id_ = "blown glass fiber"
+            self.taken.append(Taken("blown glass fiber", "told by its depth on an attic floor"))
         if self.setting.kind == "roof" and id_ in ("gravel bed", "sand and gravel"):
             m.material = id_ = "roof ballast"
             part = "ballast"
@@ -604,6 +630,15 @@ class _Maker:
 
     def attic(self, fills: list[Piece]) -> None:
         r = self.scene.cavity_r
+        roof = [p for p in self.pieces if p.part in ("sheathing", "sheet", "deck sheet", "roofing", "space")]
+        if roof:
+            self.pieces = [p for p in self.pieces if p not in roof]
+            self.taken.append(
+                Taken(
+                    "the roof itself is left out",
+                    "the section under review is the ceiling below a vented attic",
+                )
+            )
         if not fills:
             id_ = "loose-fill cellulose"
             text = f"{r or 'R-49'} {id_}"

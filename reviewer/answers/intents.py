@@ -19,9 +19,9 @@ _TAGS = {"material": "M", "loose": "M", "space": "M", "role": "V", "place": "P",
 _CLASSES = {"S": "[MVU]", "X": "[MVCDYUF]"}
 _PUT = (
     "put|putting|use|using|install|installing|spray|spraying|blow|blowing|apply|applying|place|placing|stick|sticking|staple|stapling|wrap|wrapping|"
-    "glue|gluing|fill|filling|insulate|insulating|pack|packing|cover|covering|lay|laying|paint|painting|stuff|stuffing|do|doing|build|building|"
+    "glue|gluing|fill|filling|insulate|insulating|pack|packing|cover|covering|lay|laying|paint|painting|stuff|stuffing|build|building|"
     "finish|finishing|hang|hanging|run|running|roll|rolling|line|lining|tape|taping|nail|nailing|screw|screwing|attach|attaching|throw|throwing|"
-    "tack|tacking|slap|slapping|go|going|set|setting|pour|pouring|strap|strapping|fur|furring|retrofit|retrofitting|inject|injecting|dense"
+    "tack|tacking|slap|slapping|pour|pouring|strap|strapping|fur|furring|retrofit|retrofitting|inject|injecting|dense"
 )
 _FEW, _MANY = 4, 14
 
@@ -121,7 +121,13 @@ def line_of(
         ) + " "
         out.append(piece)
         at += len(piece)
-    return "".join(out), starts
+    line = "".join(out)
+    if "to know " in line:
+        # `I need to know if` asks nothing by itself.
+        line = re.sub(
+            r"(?:need|want|like|love|wanna) to know ", lambda m: "," + " " * (len(m[0]) - 2) + " ", line
+        )
+    return line, starts
 
 
 def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset(), pronouns: bool = False) -> Asked | None:

@@ -24,7 +24,7 @@ ORDER: dict[str, tuple[str, ...]] = {
              "board", "space", "cladding", "outer coating"),
     "roof": ("coating", "finish", "inner board", "vapor", "cavity", "cavity foam", "space", "structure", "sheathing",
              "deck sheet", "board", "cover", "sheet", "roofing", "ballast", "surroundings"),
-    "roof/low slope": ("coating", "finish", "inner board", "cavity", "cavity foam", "structure", "sheathing", "vapor", "deck sheet",
+    "roof/low slope": ("coating", "finish", "inner board", "inner vapor", "cavity", "cavity foam", "structure", "sheathing", "vapor", "deck sheet",
                        "board", "cover", "roofing", "ballast"),
     "foundation wall": ("coating", "finish", "vapor", "inner space", "cavity", "inner sheet", "inner board", "cavity foam", "structure", "sheathing", "damp",
                         "sheet", "board", "drain", "soil"),
@@ -146,7 +146,9 @@ def part_of(id_: str, kind: str, form: str, side: str, framed: bool) -> str:
     if "interior finish" in roles:
         return "finish"
     if "membrane" in flags and "water control" in roles and "vapor control" not in roles:
-        return "vapor" if side == "inside" and kind != "foundation wall" else "sheet"
+        if kind == "foundation wall":
+            return "inner sheet" if side in ("inside", "against masonry") else "sheet"
+        return "vapor" if side == "inside" else "sheet"
     if "membrane" in flags and "water control" in roles:
         if kind == "foundation wall":
             return "inner sheet" if side == "inside" else "damp"

@@ -103,7 +103,7 @@ def find_spots(text: str) -> list[Spot]:
     def free(start: int, end: int) -> bool:
         return all(end <= s.start or start >= s.end for s in spots)
 
-    for finder in (_zones, _codes, _coordinates, _with_region, _nicknames, _alone, _regions):
+    for finder in (_zones, _codes, _coordinates, _nicknames, _with_region, _alone, _regions):
         for spot in finder(text):
             if free(spot.start, spot.end):
                 spots.append(spot)

@@ -76,6 +76,13 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     _resolve(units)
     asking = _separate(units)
     if not asking:
+        for u in reversed(units):
+            found = asked(u.lexemes)
+            if found is not None and found.intent != "safe here":
+                u.asked = found
+                asking = [u]
+                break
+    if not asking:
         asking = [_whole(units, text)] if units else [_Unit([], 0, len(text), None)]
         units = asking
     readings = []
@@ -146,12 +153,42 @@ def _self_answered(units: list[_Unit]) -> None:
             u.lexemes.insert(at, Lexeme(where, where, "", "negation", "no", "no"))
 
 
+_SAFETY = frozenset(
+    (
+        "safe",
+        "ok",
+        "okay",
+        "fine",
+        "worried",
+        "worry",
+        "problem",
+        "concern",
+        "concerned",
+        "issue",
+        "good",
+        "bad",
+        "work",
+        "pass",
+        "alright",
+        "risk",
+        "trouble",
+        "wrong",
+        "acceptable",
+    )
+)
+
+
 def _resolve(units: list[_Unit]) -> None:
     """Questions about `it` where that is a layer named before: `My husband insists on poly. Should we put it in?`"""
     before: list[Mention] = []
     for u in units:
         own = [m for m in u.scene.mentions if m.material or m.role or m.space]
-        vague = u.asked is not None and u.asked.intent == "safe here" and not own
+        vague = (
+            u.asked is not None
+            and u.asked.intent == "safe here"
+            and not own
+            and not any(x.value in _SAFETY for x in u.lexemes)
+        )
         if (
             vague
             and any(x.sort == "word" and x.value in PRONOUNS for x in u.lexemes)
@@ -163,6 +200,21 @@ def _resolve(units: list[_Unit]) -> None:
             elif found is not None and "@put" in found.pattern and any(_addable(m) for m in before[-3:]):
                 u.asked = replace(found, intent="add", subject=-1)
         before += u.scene.mentions
+    said = [
+        id_
+        for u in units
+        if u.asked is None
+        for _, _, id_ in concepts_in(u.lexemes)
+        if id_ not in lexicon().things
+    ]
+    for u in units:
+        if (
+            u.asked is not None
+            and u.asked.intent == "safe here"
+            and said
+            and any(x.value in ("mean", "means", "called", "meaning") for x in u.lexemes)
+        ):
+            u.asked = Asked("what is", -1, 0, "mean", said[-1])
 
 
 def _addable(m: Mention) -> bool:
@@ -282,6 +334,44 @@ _ADDED = frozenset(
 )
 
 
+def _seen(unit: _Unit, scene: Scene) -> Asked | None:
+    """`What did them in?` after rot was told asks for the cause; `what NFVA` asks how much."""
+    found = unit.asked
+    if found is None:
+        return None
+    first = next(
+        (x.value for x in unit.lexemes if x.sort == "word" and x.value not in ("so", "and", "ok")), ""
+    )
+    asks = first in ("what", "whats", "why", "how", "where")
+    if (
+        found.intent in ("safe here", "what to use")
+        and asks
+        and scene.findings
+        and not unit.scene.mentions
+        and found.pattern.count(" ") < 40
+    ):
+        plain = found.intent == "safe here" or not any(
+            x.value in ("use", "do", "fix", "put", "install") for x in unit.lexemes
+        )
+        if plain:
+            return replace(found, intent="what went wrong", subject=-1)
+    area = next(
+        (
+            k
+            for k, x in enumerate(unit.lexemes)
+            if any(m.lexeme is x and m.role and m.role.role == "vent area" for m in unit.scene.mentions)
+        ),
+        -1,
+    )
+    if (
+        area >= 0
+        and found.intent in ("what to use", "safe here", "need")
+        and any(x.value in ("what", "how") for x in unit.lexemes)
+    ):
+        return replace(found, intent="how much", subject=area)
+    return found
+
+
 def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     """A bare "OK?" after a proposal asks about the proposal; "can I put X in" is adding it where the section is
     told without it."""
@@ -322,6 +412,9 @@ def _settled(unit: _Unit, scene: Scene) -> None:
     if unit.asked is None or unit.asked.intent != "which":
         return
     own = [m for m in scene.mentions if m.lexeme in unit.lexemes]
+    told = any(m.alternative_to is not None and not m.negated for m in scene.mentions)
+    if told and unit.asked.pattern.startswith(("which", "either")):
+        return
     if (
         not any(m.alternative_to is not None for m in own)
         and len({m.label for m in own if not m.negated}) < 2
@@ -429,6 +522,7 @@ def _reading(
     assert unit.asked is not None or not unit.lexemes
     scene = merged(context, unit.scene)
     unit.asked = _proposal(unit, units, scene)
+    unit.asked = _seen(unit, scene)
     _settled(unit, scene)
     intent: Intent = unit.asked.intent if unit.asked else "safe here"
     subject, options = _about(unit, scene.mentions, prior)
@@ -680,7 +774,12 @@ class _Read:
                 return Subject("role", name, side)
         if m is not None and m.space:
             return Subject("role", "drainage", side)
-        return None
+        told = [
+            x
+            for x in self.scene.mentions
+            if x.material and "thermal control" in load_materials()[x.material].roles
+        ]
+        return None if told else Subject("role", "insulation", side)
 
     # -- sections --------------------------------------------------------------------------------
 

@@ -56,7 +56,7 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
                            rf"|{wording.START}(?P<n2>{_N})\s*-?(?P<u2>{wording.LENGTH_UNIT})?[\s-]*{wording.OC}")),
     ("steel", wording.STEEL_STUD),
     ("i joist", wording.I_JOIST),
-    ("humidity", re.compile(r"(?:\brh\s*(?:is|of|at|around|about)?\s*)?(?P<n>\d{1,3})\s*(?:-|to)?\s*(?:\d{1,3})?\s*(?:%|percent)\s*(?:rh\b|relative humidity|humidity|r\.h\.|indoor humidity)|\b(?:humidity|rh)\s*(?:is|of|at|around|about|kept at|runs|=|stays at|near)*\s*(?:about |around )?(?P<m>\d{1,3})\s*(?:%|percent)?(?![\w])")),
+    ("humidity", re.compile(r"(?:\brh\s*(?:is|of|at|around|about)?\s*)?(?P<n>\d{1,3})\s*(?:-|to)?\s*(?:\d{1,3})?\s*(?:%|percent)\s*(?:rh\b|relative humidity|humidity|r\.h\.|indoor humidity)|\b(?:humidity|rh)\s*(?:is|of|at|around|about|kept at|runs|=|stays at|near|inside|indoors|in winter)*\s*(?:about |around )?(?P<m>\d{1,3})\s*(?:%|percent)?(?![\w])")),
     ("share", re.compile(r"(?P<n>\d+(?:\.\d+)?)\s*(?:%|percent\b)")),
     ("temperature", re.compile(r"(?P<n>-?\d{1,3})\s*(?:°\s*f?|deg(?:rees?)?\.?\s*f?|f)\b")),
     ("air", re.compile(r"(?P<n>\d+(?:\.\d+)?)\s*ach\s*(?:50|@\s*50)?\b")),
@@ -120,12 +120,25 @@ def sentences(text: str) -> list[tuple[int, int, str]]:
     return found
 
 
+_BETWEEN_LAYERS = re.compile(
+    r"(?<![\d][ ])(?<!\bw)(?<!\ba)(?<!\bair)(?<!\bn)(?<=[a-z\d\"'.)])\s?/\s?(?=[a-z\d(])(?!\d+(?:\s|-|\"))(?!o\b)|(?<=\s)/(?=\s)"
+)
+_LISTED = 3
+"""Slashes from which on they separate layers."""
+
+
 def lowered(text: str) -> str:
     """In lower case, with one spelling of quotes, dashes and spaces; as long as the text."""
     low = text.lower()
     if len(low) != len(text):
         low = "".join(c.lower() if len(c.lower()) == 1 else c for c in text)
-    return low.translate(wording.ONE_FOR_ONE)
+    low = low.translate(wording.ONE_FOR_ONE)
+    slashes = list(_BETWEEN_LAYERS.finditer(low))
+    if len(slashes) >= _LISTED:
+        # `brick/gap/felt/OSB`: a list, not alternatives.
+        for m in slashes:
+            low = low[: m.start()] + low[m.start() : m.end()].replace("/", ",") + low[m.end() :]
+    return low
 
 
 def scan(text: str) -> list[Lexeme]:
@@ -198,7 +211,8 @@ def _quantity(sort: str, m: re.Match[str], text: str) -> Lexeme | None:
         case "spacing":
             number, unit = (g["n1"], g["u1"]) if g["n1"] else (g["n2"], g["u2"])
             number = _figures(number)
-            value = f"{number} {_unit(unit) if unit else 'in'}"
+            metric = not unit and number.isdigit() and int(number) >= 200
+            value = f"{number} {_unit(unit) if unit else 'mm' if metric else 'in'}"
             reads = f"{value} on center"
         case "steel":
             number, unit = (g["n1"], g["u1"]) if g["n1"] else (g["n2"], g["u2"])
@@ -315,7 +329,7 @@ def _norms(work: str, words: Lexicon) -> list[_Norm]:
         token = tokens[i]
         joined = bool(norms) and _JOINS.fullmatch(work, previous, token.start()) is not None
         end = token.end()
-        text = _normal(token[0])
+        text = "" if token[0] in "/." else _normal(token[0])
         for count in (2, 3):
             run = tokens[i : i + count]
             if len(run) == count and not any(

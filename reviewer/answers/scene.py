@@ -6,7 +6,7 @@ negation up to the next comma or `but`, `or` between two of a kind.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from reviewer.answers.layers import Setting
 from reviewer.answers.lexicon import Loose, Role, lexicon
@@ -185,6 +185,22 @@ class _Gatherer:
     def on_kind(self, i: int, x: Lexeme) -> None:
         x.read = True
         kind, _, form = x.value.partition("/")
+        before = self.lexemes[i - 1].text.lower() if i else ""
+        if x.value == "floor" and before in (
+            "second",
+            "first",
+            "third",
+            "2nd",
+            "1st",
+            "3rd",
+            "main",
+            "ground",
+            "upper",
+            "top",
+            "lower",
+            "fourth",
+        ):
+            return
         plain = x.value == "wall" or x.value == "roof" or x.value == "floor"
         sure = 1 if plain else 2
         s = self.scene
@@ -325,6 +341,13 @@ class _Gatherer:
             self.scene.noun = "stud"
         if x.value in ("either", "between", "choose"):
             self.after_either, self.either = True, None
+        if x.value == "nothing" or (
+            x.value in ("stud", "joist", "rafter")
+            and any(y.text.lower() == "nothing" for y in self.lexemes[max(i - 4, 0) : i])
+        ):
+            after = {y.value for y in self.lexemes[i : i + 5]}
+            if after & {"joist", "stud", "rafter", "between framing"}:
+                self.scene.empty = True
         if x.value in ("uninsulated", "empty"):
             self.scene.empty = True
             x.read = True
@@ -378,7 +401,13 @@ class _Gatherer:
         self.attach(i, x)
 
     def attach(self, i: int, x: Lexeme) -> None:
-        y = self.material_follows(i)
+        following = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        ends = (
+            following is not None
+            and following.sort == "word"
+            and following.value in ("and", "is", "are", "if", "then", "so")
+        )
+        y = None if ends else self.material_follows(i)
         named = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
         if named is not None and named.sort == "unknown" and y is None:
             self.scene.unread.append(x)
@@ -392,12 +421,28 @@ class _Gatherer:
             self.loose_r(i, x)
         elif x.sort == "length" and x.value.endswith(" mil"):
             self.sheet_by_gauge(i, x)
+        elif x.sort == "length" and self.stands_alone(i) and self.fills_last(x):
+            pass
         elif x.sort == "length" and (
             x.value.endswith(" ft") or not any(z.sort in _LAYERS for z in self.lexemes[max(i - 2, 0) : i + 3])
         ):
             pass
         else:
             self.scene.unread.append(x)
+
+    def stands_alone(self, i: int) -> bool:
+        """Whether nothing but breaks lies beside a lexeme."""
+        before = self.lexemes[i - 1] if i else None
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        return (before is None or before.sort == "break") and (after is None or after.sort == "break")
+
+    def fills_last(self, x: Lexeme) -> bool:
+        """`open cell under the deck. 10 inches`: of the last insulation that has no thickness."""
+        for m in reversed(self.scene.mentions):
+            if _insulates(m.lexeme) and not m.negated and not m.thickness and not m.r:
+                m.thickness, x.read = x.value, True
+                return True
+        return False
 
     def sheet_by_gauge(self, i: int, x: Lexeme) -> None:
         """`10 mil under the slab`: a sheet told by its thickness alone."""
@@ -438,9 +483,11 @@ class _Gatherer:
         """An R-value without a material: of the cavity, or of what is outside where it says so."""
         x.read = True
         after = self.next_of(i, skip_sides=False)
-        if (
-            after is not None and after.sort == "side" and after.value == "outside"
-        ) or self.side == "outside":
+        beside = after is not None and (
+            (after.sort == "side" and after.value == "outside")
+            or (after.sort == "relation" and after.value == "outside of")
+        )
+        if beside or self.side == "outside":
             self.scene.outside_r = self.scene.outside_r or x.value
             self.side = ""
         elif not self.scene.cavity_r:
@@ -508,6 +555,10 @@ class _Gatherer:
         self.negated, self.denied = True, False
 
     def on_alternative(self, i: int, x: Lexeme) -> None:
+        around = self.lexemes[i - 1 : i] + self.lexemes[i + 1 : i + 2]
+        if len(around) == 2 and all(y.sort in ("side", "relation") for y in around):
+            x.read = True
+            return
         self.alternative = x
         if normalize(x.text) in lexicon().replaces:
             self.negated = False
@@ -556,6 +607,12 @@ class _Gatherer:
         x.read = True
         if x.value == "against masonry":
             self.against(i, x)
+            return
+        if x.value == "both":
+            if self.last is not None and self.last.material:
+                inner = replace(self.last, side="inside", relation="", target=None)
+                self.last.side = "outside"
+                self.scene.mentions.insert(self.scene.mentions.index(self.last), inner)
             return
         if x.value == "between framing" and not self.scene.noun:
             text = x.text.lower()
@@ -682,6 +739,13 @@ class _Gatherer:
         ):
             x.sort = "word"
             return
+        earlier = self.lexemes[i - 1].value if i else ""
+        if text in ("wrap", "wrapped") and (
+            earlier in ("to", "we", "i", "can", "could", "should", "will", "ll", "they", "wants", "then")
+            or (after is not None and after.value in ("our", "the", "it", "my", "around", "with", "this", "your", "in", "whole"))
+        ):  # fmt: skip
+            x.sort = "word"
+            return
         if text == "board" or (
             text == "plank"
             and self.scene.setting.kind == "roof"
@@ -724,6 +788,10 @@ class _Gatherer:
                 self.relation = ""
                 return
         if x.value == "steel stud":
+            size = next((q for q in self.pending if q.sort == "length"), None)
+            if size is not None and not self.scene.steel:
+                self.scene.steel, size.read = f"{size.value} steel studs", True
+                self.pending.remove(size)
             self.scene.steel = self.scene.steel or "steel studs"
             x.read = True
             return
@@ -740,7 +808,7 @@ class _Gatherer:
 
     def on_role(self, i: int, x: Lexeme) -> None:
         said = [
-            y.value
+            "is" if y.text.lower().endswith(("'s", "’s")) else y.value
             for y in self.lexemes[max(i - 4, 0) : i]
             if y.sort == "word" and y.value not in ("air", "and", "our", "my")
         ]
@@ -875,13 +943,10 @@ def merged(a: Scene, b: Scene) -> Scene:
         building=a.setting.building | b.setting.building,
         known=a.setting.known | b.setting.known,
     )  # fmt: skip
-    s.form = (
-        b.setting.form
-        if b.setting.form and s.kind == b.setting.kind
-        else a.setting.form
-        if s.kind == a.setting.kind
-        else ""
+    form_from_b = (
+        b.setting.form and s.kind == b.setting.kind and (b.kind_sure >= a.kind_sure or not a.setting.form)
     )
+    s.form = b.setting.form if form_from_b else a.setting.form if s.kind == a.setting.kind else ""
     if s.place and s.zone:
         s.zone = ""
     located = bool(b.setting.place or b.setting.zone)
