@@ -44,3 +44,13 @@ class Flips(Value):
     reviewed: int
     """Reviews run."""
     summary: str
+
+
+def much(change: float) -> str:
+    """A relative change for people.
+
+    >>> much(0.25), much(-0.0016)
+    ('25 % more', '0.2 % less')
+    """
+    size = abs(change) * 100
+    return f"{f'{size:.1f}' if size < 1 else f'{size:.0f}'} % {'more' if change > 0 else 'less'}"

@@ -115,3 +115,14 @@ class Possibilities(Value):
     summary: str
     next: str
     """What to find out next, and what each answer decides."""
+
+
+def percent(share: float) -> str:
+    """A share for people; what is not nothing is never 0 %, what is not all never 100 %.
+
+    >>> percent(0.5), percent(0.001), percent(0.999)
+    ('50 %', 'under 1 %', 'over 99 %')
+    """
+    if 0 < share < 0.01:
+        return "under 1 %"
+    return "over 99 %" if 0.99 < share < 1 else f"{share * 100:.0f} %"

@@ -10,15 +10,7 @@ from reviewer.report import words
 from reviewer.report.letterhead import Letterhead
 from reviewer.report.paper import Paper
 from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint, wrap
-from reviewer.result import Disposition
 from reviewer.units import DIMENSIONS, show
-
-SHORT: dict[Disposition, str] = {
-    "no exceptions taken": "no exceptions",
-    "make corrections noted": "corrections",
-    "revise and resubmit": "revise",
-    "incomplete": "incomplete",
-}
 
 
 def as_json(comparison: Comparison) -> str:
@@ -215,13 +207,13 @@ def _climates(c: Comparison, width: int) -> Iterator[Line]:
         return
     yield Line("")
     yield Line("In other climates", "heading")
-    size = max(len(t) for t in SHORT.values())
+    size = max(len(t) for t in words.SHORT.values())
     name = max(len(where(x)) for x in c.climates)
     name = min(name, max(width - 4 - len(c.sections) * (size + 2), 16))
     yield Line(f"  {'':<{name}}" + "".join(f"  {s.letter:<{size}}" for s in c.sections), "heading")
     for x in c.climates:
         lines = wrap(where(x), name)
-        yield Line(f"  {lines[0]:<{name}}" + "".join(f"  {SHORT[d]:<{size}}" for d in x.dispositions))
+        yield Line(f"  {lines[0]:<{name}}" + "".join(f"  {words.SHORT[d]:<{size}}" for d in x.dispositions))
         yield from (Line(f"  {t}") for t in lines[1:])
         for s, f in zip(c.sections, x.deciding, strict=True):
             if f is not None and f.severity == "serious":

@@ -5,20 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from reviewer.flips import Flip, Flips
-from reviewer.possibilities import Answer, Possibilities, Question, Share
+from reviewer.flips import Flip, Flips, much
+from reviewer.possibilities import Answer, Possibilities, Question, Share, percent
 from reviewer.report import words
 from reviewer.report.paper import Block, Bullets, Heading, Table, Text
 from reviewer.report.terminal import Line, wrap
 from reviewer.result import Result
 from reviewer.units import DIMENSIONS, show
-
-SHORT = {
-    "no exceptions taken": "no exceptions",
-    "make corrections noted": "corrections",
-    "revise and resubmit": "revise",
-    "incomplete": "incomplete",
-}
 
 
 def schema() -> dict[str, Any]:
@@ -41,18 +34,11 @@ def lines(result: Result, width: int) -> Iterator[Line]:
         yield from _printed(block, width)
 
 
-def share(value: float) -> str:
-    """A share for people; what is not nothing is never 0 %, what is not all never 100 %."""
-    if 0 < value < 0.01:
-        return "under 1 %"
-    return "over 99 %" if 0.99 < value < 1 else f"{value * 100:.0f} %"
-
-
 def verdicts(shares: list[Share]) -> str:
     """`revise 75 %, no exceptions 25 %`."""
     if len(shares) == 1:
-        return SHORT[shares[0].disposition]
-    return ", ".join(f"{SHORT[s.disposition]} {share(s.share)}" for s in shares)
+        return words.SHORT[shares[0].disposition]
+    return ", ".join(f"{words.SHORT[s.disposition]} {percent(s.share)}" for s in shares)
 
 
 def _amount(value: float | str, dimension: str, units: str) -> str:
@@ -75,7 +61,7 @@ def _possibilities(p: Possibilities, units: str) -> Iterator[Block]:
             yield _answers(q)
     if len(p.deciders) > 1 or (p.deciders and p.deciders[0].share < 1):
         items = tuple(
-            f"{share(d.share)}: {words.clean(d.title)} [{d.rule}, {d.severity}]" for d in p.deciders[:6]
+            f"{percent(d.share)}: {words.clean(d.title)} [{d.rule}, {d.severity}]" for d in p.deciders[:6]
         )
         rest = len(p.deciders) - len(items)
         yield Bullets(
@@ -113,14 +99,14 @@ def _asked(q: Question) -> str:
 
 def _decides(q: Question, p: Possibilities) -> str:
     if len(p.shares) > 1:
-        return f"Knowing it settles {share(q.decides)} of the doubt about the verdict."
+        return f"Knowing it settles {percent(q.decides)} of the doubt about the verdict."
     if q.decides_findings > 0:
-        return f"The verdict is the same whatever it is; it settles {share(q.decides_findings)} of which findings there are."
+        return f"The verdict is the same whatever it is; it settles {percent(q.decides_findings)} of which findings there are."
     return "The verdict is the same whatever it is."
 
 
 def _answers(q: Question) -> Table:
-    rows = tuple((words.clean(a.says), share(a.share), verdicts(a.verdicts), _why(a)) for a in q.answers)
+    rows = tuple((words.clean(a.says), percent(a.share), verdicts(a.verdicts), _why(a)) for a in q.answers)
     said = tuple(
         f"If it is {says}, {part} of the possibilities: {verdict}. {why}".rstrip()
         for says, part, verdict, why in rows
@@ -162,12 +148,7 @@ def flip(x: Flip, units: str) -> str:
     if x.steps:
         far = f"{x.steps} step{'s' if x.steps > 1 else ''}"
     else:
-        size = abs(x.change) * 100
-        far = (
-            f"{size:.1f} % {'more' if x.change > 0 else 'less'}"
-            if size < 1
-            else f"{size:.0f} % {'more' if x.change > 0 else 'less'}"
-        )
+        far = much(x.change)
         if x.dimension == "temperature":
             far += " of the difference between room and outdoors"
     near, at = _apart(x, units)

@@ -30,6 +30,14 @@ DISPOSITIONS = {
     "incomplete": "Incomplete",
 }
 
+SHORT = {
+    "no exceptions taken": "no exceptions",
+    "make corrections noted": "corrections",
+    "revise and resubmit": "revise",
+    "incomplete": "incomplete",
+}
+"""The dispositions where there is little room."""
+
 SEVERITY_HEADINGS = {
     "serious": "Serious",
     "caution": "Caution",

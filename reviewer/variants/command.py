@@ -128,7 +128,9 @@ def with_variants(
 
             judges = judges or Judges(rules, edition)
             with Counter("possibilities reviewed") as shown:
-                parts["possibilities"] = possibilities(section, judges, most, result.units, shown)
+                found = possibilities(section, judges, most, result.units, shown)
+            if found is not None:
+                parts |= {"possibilities": found, "summary": f"{result.summary} {found.summary}"}
         if what_flips:
             from reviewer.variants.flip import flips
 

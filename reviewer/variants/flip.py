@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from reviewer.facts.book import Origin
 from reviewer.facts.resolve import Properties
 from reviewer.facts.site import Site
-from reviewer.flips import Flip, Flips
+from reviewer.flips import Flip, Flips, much
 from reviewer.humidity import saturation_pressure
 from reviewer.model.section import EXPOSURES, Indoor, Layer, Section
 from reviewer.review import Units, judge, sentences
@@ -412,16 +412,6 @@ def _nine(value: float) -> float:
     return float(f"{value:.9g}")
 
 
-def percent(change: float) -> str:
-    """A relative change without its sign.
-
-    >>> percent(0.25), percent(-0.0016)
-    ('25 %', '0.2 %')
-    """
-    size = abs(change) * 100
-    return f"{size:.1f} %" if size < 1 else f"{size:.0f} %"
-
-
 def _summary(verdict: Disposition, found: Sequence[Flip], tried: float) -> str:
     if not found:
         return f"No single fact flips “{verdict}” within {tried:g} times its value, up or down."
@@ -429,5 +419,5 @@ def _summary(verdict: Disposition, found: Sequence[Flip], tried: float) -> str:
     if first.steps:
         how = f"{first.now} to {first.flips_at}"
     else:
-        how = f"{percent(first.change)} {'more' if first.change > 0 else 'less'}"
+        how = much(first.change)
     return f"“{verdict}” flips soonest with {first.subject}: {how} makes it “{first.to}”."

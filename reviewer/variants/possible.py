@@ -20,6 +20,7 @@ from reviewer.possibilities import (
     Question,
     Share,
     Switch,
+    percent,
 )
 from reviewer.review import Units, judge, sentences
 from reviewer.units import show
@@ -439,32 +440,20 @@ def _assumptions(section: Section, found: Sequence[Unknown], units: Units) -> li
 def _summary(count: int, of: int, every: bool, shares: Sequence[Share], left: Sequence[str]) -> str:
     if not count:
         return "No possibility can be reviewed: " + "; ".join(left) + "."
-    noun = f"possibilit{'ies' if count != 1 else 'y'} reviewed"
     if every:
-        many = f"{'All ' if count > 1 else ''}{count} {noun}"
-    else:
         many = (
-            f"{count} of {of} {noun}, evenly spread"
-            if of
-            else f"{count} {noun}, evenly spread over the ranges"
+            "Over the one possibility"
+            if count == 1
+            else f"Over {'both' if count == 2 else f'all {count}'} possibilities"
         )
+    else:
+        many = f"Over {count} {f'of {of} ' if of else ''}possibilities, evenly spread{'' if of else ' over the ranges'}"
     if len(shares) == 1:
         if shares[0].disposition == "incomplete":
             return f"{many}: none can be judged; {'; '.join(left) or 'a decisive fact is missing'}."
-        return f"{many}: each comes to “{shares[0].disposition}”."
+        return f"{many}: {'each ' if count > 1 else 'it '}comes to “{shares[0].disposition}”."
     parts = [f"“{s.disposition}” in {percent(s.share)}" for s in shares]
     return f"{many}: {', '.join(parts)}."
-
-
-def percent(share: float) -> str:
-    """A share for people; what is not nothing is never 0 %, what is not all never 100 %.
-
-    >>> percent(0.5), percent(0.001), percent(0.999)
-    ('50 %', 'under 1 %', 'over 99 %')
-    """
-    if 0 < share < 0.01:
-        return "under 1 %"
-    return "over 99 %" if 0.99 < share < 1 else f"{share * 100:.0f} %"
 
 
 def _next(questions: Sequence[Question], shares: Sequence[Share], units: Units) -> str:
