@@ -373,17 +373,16 @@ def _rendered(
         from reviewer.report import html
 
         return html.render(results)
+    if fmt == "terminal":
+        from reviewer.report import terminal
+
+        return "\n".join(terminal.render(r, width, color) for r in results)
     from reviewer.report import written
+    from reviewer.report.review_paper import review_paper
 
-    if fmt in written.FORMATS:
-        from reviewer.report.review_paper import review_paper
-
-        drawn = fmt in written.DRAWN
-        papers = [review_paper(r, letter, brief=fmt == "pdf", pictures=drawn) for r in results]
-        return written.written(papers, fmt)
-    from reviewer.report import terminal
-
-    return "\n".join(terminal.render(r, width, color) for r in results)
+    drawn = fmt in written.DRAWN
+    papers = [review_paper(r, letter, brief=fmt == "pdf", pictures=drawn) for r in results]
+    return written.written(papers, fmt)
 
 
 def _explained(told: list[Explanation], fmt: str, color: bool, width: int) -> str:
@@ -667,15 +666,15 @@ def _variant(
     report: Any, found: Any, letter: Letterhead | None, fmt: str, colored: bool, columns: int
 ) -> str | bytes:
     """What a report module makes of its result."""
-    from reviewer.report import written
-
     if fmt == "json":
         return report.as_json(found)
     if fmt == "html":
         return report.as_html(found)
-    if fmt in written.FORMATS:
-        return written.written([report.as_paper(found, letter)], fmt)
-    return report.as_text(found, columns, colored)
+    if fmt == "terminal":
+        return report.as_text(found, columns, colored)
+    from reviewer.report.written import written
+
+    return written([report.as_paper(found, letter)], fmt)
 
 
 @app.command()

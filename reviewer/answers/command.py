@@ -120,14 +120,15 @@ def render(
         from reviewer.report import html_reply
 
         return html_reply.render(found)
-    from reviewer.report import reply, written
+    from reviewer.report import reply
 
     if fmt == "json":
         return reply.as_json(found)
-    if fmt in written.FORMATS:
-        paper = reply.as_paper(found, letter, pictures=fmt in written.DRAWN)
-        return written.written([paper], fmt)
-    return reply.as_text(found, columns, colored)
+    if fmt == "terminal":
+        return reply.as_text(found, columns, colored)
+    from reviewer.report import written
+
+    return written.written([reply.as_paper(found, letter, pictures=fmt in written.DRAWN)], fmt)
 
 
 def _choice(value: str, words: tuple[str, ...], option: str) -> None:
