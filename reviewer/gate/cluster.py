@@ -28,31 +28,27 @@ def review_remotely(sent: bytes, program: str) -> bytes:
     """What runs on the cluster: one task, as it is sent to a worker process; its packed record."""
     import io
 
-    found = decode(io.BytesIO(sent))
-    assert found is not None
-    task, limit = found
+    task = decode(io.BytesIO(sent))
+    assert task is not None
     if program_digest() != program:
         why = "the program or its data on the cluster are not those of the machine that asks"
         return pack(Record(file=task.file, failed=why), False)
     child: Child | None = getattr(_own, "child", None)
-    if child is None or child.limit != limit:
-        if child is not None:
-            child.close()
-        child = _own.child = Child(limit)
+    if child is None:
+        child = _own.child = Child()
     return child.review(task)
 
 
 class Cluster:
     """Reviews on the cluster whose scheduler is at an address, such as `tcp://10.0.0.5:8786`."""
 
-    def __init__(self, address: str, limit: float):
+    def __init__(self, address: str):
         try:
             from distributed import Client, as_completed
         except ImportError:
             raise InputError(
                 Problem("--cluster needs the package distributed", None, "pip install 'reviewer[cluster]'")
             ) from None
-        self._limit = limit
         try:
             self._client: Any = Client(address, timeout=CONNECT, set_as_default=False)
             threads = sum(self._client.nthreads().values())
@@ -69,7 +65,7 @@ class Cluster:
     def submit(self, number: int, task: Task) -> None:
         future = self._client.submit(
             review_remotely,
-            encode(task, self._limit),
+            encode(task),
             self._program,
             key=f"section-{id(self)}-{number}",
             pure=False,

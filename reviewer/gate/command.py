@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Annotated, Any, Optional
 
 import typer
 
+from reviewer.gate.limits import HOURLY_TIME_LIMIT, TIME_LIMIT
+
 if TYPE_CHECKING:
     from datetime import date
 
@@ -32,8 +34,6 @@ SUFFIXES = {
 }
 ANNOTATE = ("auto", "github", "azure", "teamcity")
 FAIL_AT = ("serious", "caution", "note", "never")
-TIME_LIMIT, HOURLY_TIME_LIMIT = 60.0, 600.0
-"""s, for one section at all its places."""
 
 
 def gate_command(
@@ -194,6 +194,8 @@ def gate_command(
         raise InputError(Problem("--diff takes two folders and nothing else", None, "--diff OLD NEW"))
     if not paths and diff is None:
         raise InputError(Problem("no path is given", None, 'files, folders, patterns, or "-"'))
+    if time_limit is not None and not 0 < time_limit <= 1e6:
+        raise InputError(Problem("this time limit is not possible", None, "seconds, such as 60"))
     options = Options(
         paths=tuple(paths or ()),
         today=_today(today),
@@ -204,6 +206,7 @@ def gate_command(
         since=since or "",
         diff=diff,
         cache=None if no_cache else (cache or default_folder()),
+        time_limit=time_limit,
     )
     if show_policy:
         _print([_policies(options)])
@@ -213,8 +216,7 @@ def gate_command(
         raise InputError(
             Problem("there is no place for the baseline", None, "--baseline FILE, or baseline: in the policy")
         )
-    limit = time_limit or (HOURLY_TIME_LIMIT if gate.top.hourly else TIME_LIMIT)
-    runner = _runner(jobs, limit, cluster)
+    runner = _runner(jobs, cluster)
     try:
         if watch:
             _watch(
@@ -249,19 +251,17 @@ def _today(text: str | None) -> date:
     return found
 
 
-def _runner(jobs: int | None, limit: float, cluster: str | None) -> Runner:
+def _runner(jobs: int | None, cluster: str | None) -> Runner:
     from reviewer.errors import InputError, Problem
     from reviewer.gate.run import Here, Workers, default_jobs
 
-    if limit <= 0:
-        raise InputError(Problem("the time limit is not positive", None, "seconds, such as 60"))
     if cluster:
         from reviewer.gate.cluster import Cluster
 
-        return Cluster(cluster, limit)
+        return Cluster(cluster)
     if jobs is not None and not 0 <= jobs <= 1024:
         raise InputError(Problem(f"{jobs} worker processes are not possible", None, "0 to 1024"))
-    return Here() if jobs == 0 else Workers(jobs or default_jobs(), limit)
+    return Here() if jobs == 0 else Workers(jobs or default_jobs())
 
 
 def _emit(

@@ -20,6 +20,7 @@ from reviewer.gate.discovery import STANDARD_INPUT, Source, covered, discover, r
 from reviewer.gate.judge import Judge
 from reviewer.gate.kept import Kept
 from reviewer.gate.library import Library
+from reviewer.gate.limits import HOURLY_TIME_LIMIT, TIME_LIMIT
 from reviewer.gate.policy import Policies, Policy
 from reviewer.gate.record import LibraryRemark, Record, Task
 from reviewer.gate.report import Report
@@ -41,6 +42,8 @@ class Options:
     since: str = ""
     diff: tuple[Path, Path] | None = None
     cache: Path | None = None
+    time_limit: float | None = None
+    """s for one section; None: by whether the hourly simulation runs."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +206,7 @@ class Gate:
             hourly=policy.hourly,
             rules=policy.rules,
             facts=facts,
+            limit=self.options.time_limit or (HOURLY_TIME_LIMIT if policy.hourly else TIME_LIMIT),
         )
         return policy, task
 

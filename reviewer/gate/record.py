@@ -6,11 +6,12 @@ the baseline. A detail is a record judged under the policy; all outputs are func
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from typing import Any, Literal
+from dataclasses import dataclass
+from typing import Literal
 
 from pydantic import Field
 
+from reviewer.gate.limits import TIME_LIMIT
 from reviewer.result import Disposition, Severity, Value
 
 State = Literal["live", "waived", "known", "there before"]
@@ -34,7 +35,8 @@ class Task:
     rules: tuple[str, ...] = ()
     facts: bool = False
     """Whether the record must hold the facts, for comparing two records."""
-    settings: dict[str, Any] = field(default_factory=dict, compare=False)
+    limit: float = TIME_LIMIT
+    """s that a worker may take over it."""
 
 
 class Found(Value):

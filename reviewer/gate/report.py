@@ -6,6 +6,7 @@ output.
 
 from __future__ import annotations
 
+import contextlib
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
 from typing import IO, Final
@@ -53,6 +54,7 @@ class Report:
         try:
             self._lines.write(line + b"\n")
         except OSError as error:
+            self.close()
             raise InputError(
                 Problem(
                     f"the results can't be kept in {tempfile.gettempdir()}: {error.strerror}",
@@ -79,4 +81,6 @@ class Report:
         return int(self.tally.failing > 0)
 
     def close(self) -> None:
-        self._lines.close()
+        # What a full disk would not take is written once more on closing.
+        with contextlib.suppress(OSError):
+            self._lines.close()

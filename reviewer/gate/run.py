@@ -104,8 +104,7 @@ class Here:
 class Child:
     """One worker process, started when it is first needed and again when it died."""
 
-    def __init__(self, limit: float):
-        self.limit = limit
+    def __init__(self) -> None:
         self._process: subprocess.Popen[bytes] | None = None
         self._closed = False
 
@@ -118,13 +117,13 @@ class Child:
                 break
             process = self._process = self._process or _start()
             began = time.monotonic()
-            answer = _ask(process, task, self.limit)
+            answer = _ask(process, task)
             if answer:
                 return answer
             took = time.monotonic() - began
             self._end()
-            if process.returncode == 1 and took >= self.limit:
-                why = f"no verdict within the time limit of {self.limit:g} s"
+            if process.returncode == 1 and took >= task.limit:
+                why = f"no verdict within the time limit of {task.limit:g} s"
                 break
             why = f"its worker process ended twice ({_ending(process.returncode)})"
         return pack(Record(file=task.file, failed=why), False)
@@ -154,11 +153,11 @@ def _start() -> subprocess.Popen[bytes]:
     )
 
 
-def _ask(process: subprocess.Popen[bytes], task: Task, limit: float) -> bytes:
+def _ask(process: subprocess.Popen[bytes], task: Task) -> bytes:
     """The worker's answer, or nothing when it died over the question."""
     assert process.stdin is not None and process.stdout is not None
     try:
-        process.stdin.write(encode(task, limit))
+        process.stdin.write(encode(task))
         process.stdin.flush()
         size = int(process.stdout.readline() or 0)
         answer = process.stdout.read(size)
@@ -176,10 +175,9 @@ def _ending(status: int | None) -> str:
 class Workers:
     """Worker processes on this machine, each with an engine of its own."""
 
-    def __init__(self, jobs: int, limit: float):
+    def __init__(self, jobs: int):
         self.jobs = jobs
         self.capacity = 2 * jobs
-        self._limit = limit
         self._tasks: queue.SimpleQueue[tuple[int, Task] | None] = queue.SimpleQueue()
         self._done: queue.SimpleQueue[tuple[int, bytes]] = queue.SimpleQueue()
         self._children: list[Child] = []
@@ -189,7 +187,7 @@ class Workers:
     def submit(self, number: int, task: Task) -> None:
         self._open += 1
         if len(self._threads) < min(self.jobs, self._open):
-            child = Child(self._limit)
+            child = Child()
             thread = threading.Thread(target=self._serve, args=(child,), daemon=True)
             self._children.append(child)
             self._threads.append(thread)

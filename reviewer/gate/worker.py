@@ -16,34 +16,34 @@ from typing import BinaryIO
 
 from reviewer.gate.record import Record, Task
 
-FIELDS = ("file", "path", "zones", "edition", "units", "hourly", "rules", "facts")
+FIELDS = ("file", "path", "zones", "edition", "units", "hourly", "rules", "facts", "limit")
 
 
-def encode(task: Task, limit: float) -> bytes:
+def encode(task: Task) -> bytes:
     """A task as it is sent to a worker."""
     head = {name: getattr(task, name) for name in FIELDS}
-    line = json.dumps({**head, "size": len(task.content), "limit": limit})
+    line = json.dumps({**head, "size": len(task.content)})
     return line.encode() + b"\n" + task.content
 
 
-def decode(stream: BinaryIO) -> tuple[Task, float] | None:
-    """The next task and its time limit (s); None at the end.
+def decode(stream: BinaryIO) -> Task | None:
+    """The next task; None at the end.
 
     >>> import io
     >>> sent = Task(file="a.yaml", path="/a.yaml", content=b"kind: wall", zones=("5A",))
-    >>> decode(io.BytesIO(encode(sent, 60.0))) == (sent, 60.0)
+    >>> decode(io.BytesIO(encode(sent))) == sent
     True
     """
     line = stream.readline()
     if not line:
         return None
     head = json.loads(line)
-    size, limit = head.pop("size"), head.pop("limit")
+    size = head.pop("size")
     content = stream.read(size)
     if len(content) < size:
         return None
     tuples = {name: tuple(head[name]) for name in ("zones", "rules")}
-    return Task(content=content, **{**head, **tuples}), limit
+    return Task(content=content, **{**head, **tuples})
 
 
 def main() -> None:
@@ -61,11 +61,10 @@ def main() -> None:
 
     tasks = sys.stdin.buffer
     with open(os.devnull, "w") as nowhere:
-        while (sent := decode(tasks)) is not None:
-            task, limit = sent
+        while (task := decode(tasks)) is not None:
             try:
                 _ = rulebook(task.rules).program
-                faulthandler.dump_traceback_later(limit, exit=True, file=nowhere)
+                faulthandler.dump_traceback_later(task.limit, exit=True, file=nowhere)
                 packed = pack(review_task(task), task.facts)
             except InputError as error:
                 packed = pack(Record(file=task.file, refused=[p.render() for p in error.problems]), False)

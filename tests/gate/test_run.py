@@ -117,7 +117,7 @@ def test_a_defect_in_one_section_is_a_record_not_a_crash(
 
 
 def test_closing_stops_the_workers() -> None:
-    workers = Workers(2, 60.0)
+    workers = Workers(2)
     workers.submit(0, Task(file="a.yaml", path="/a.yaml", content=b"kind: wall\nlayers: latex paint"))
     assert workers.take()[1].id == "a"
     processes = [child._process for child in workers._children if child._process]
@@ -302,7 +302,7 @@ def test_a_weather_file_that_changed_is_read_again(tmp_path: Path) -> None:
     (tmp_path / "kept").mkdir()
     task = Task(file="a.yaml", path=str(tmp_path / "a.yaml"), content=b"x")
     cache = Cache(tmp_path / "kept")
-    child = Child(60.0)
+    child = Child()
     made = unpack(
         child.review(Task(file="a.yaml", path="/a.yaml", content=b"kind: wall\nlayers: latex paint"))
     )
