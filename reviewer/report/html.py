@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from reviewer.report import charts, hatch, html_blocks, html_findings, html_year, words
 from reviewer.report.drawing import drawing
 from reviewer.report.html_context import Context
-from reviewer.report.markup import Markup, el, join
+from reviewer.report.markup import Markup, el, join, prose
 from reviewer.report.page import VERDICT_CLASSES, chip, contents, page, table
 from reviewer.report.sources import Sources
 from reviewer.result import SEVERITIES, LayerLine, Result
@@ -61,7 +61,7 @@ def _head(r: Result, level: int, prefix: str) -> Iterator[Markup]:
 def verdict(disposition: str, summary: str) -> Markup:
     """The verdict, large, with the sentence that goes with it."""
     word = el("strong", words.DISPOSITIONS[disposition])
-    return el("div", word, el("p", summary), class_=f"verdict {VERDICT_CLASSES[disposition]}")
+    return el("div", word, el("p", prose(summary)), class_=f"verdict {VERDICT_CLASSES[disposition]}")
 
 
 Part = tuple[str, str, list[Markup]]
@@ -175,7 +175,7 @@ def _layers(r: Result, c: Context) -> Markup:
             for i in f.layers:
                 concerned.setdefault(i, []).append((name, f.severity))
     return table(
-        "Layers. Dry and damp: permeance. Temperature and highest monthly RH at the outer face.",
+        "Layers. Dry and damp: permeance. Temperature and highest monthly RH at the outer face. [n]: source.",
         heads,
         [_layer(x, r, c, names, concerned.get(x.index, [])) for x in r.layers],
         label="Layers",
@@ -197,8 +197,18 @@ def _layer(x: LayerLine, r: Result, c: Context, names: list[str], found: list[tu
     about += ["condensate collects at its outer face"] if x.condensing else []
     about += ["ventilated"] if x.ventilated else []
     about += ["not known"] if x.unknown else []
-    sources = list(dict.fromkeys(x.sources.values()))
-    cited = [c.sources.cite(s, anchor, f"layer {x.index + 1}") for s in sources]
+
+    def cited(source: str) -> Markup:
+        return c.sources.cite(source, anchor, f"layer {x.index + 1}")
+
+    resistance = words.resistance(x, r.units)
+    # Each number with its source; what stands in no cell is cited with the name.
+    by_cell = {
+        "R": x.sources.get("r_value", "") if resistance not in (words.NONE, "?") else "",
+        "dry": x.sources.get("permeance_dry", ""),
+        "damp": x.sources.get("permeance_wet", ""),
+    }
+    others = dict.fromkeys(s for s in x.sources.values() if s not in by_cell.values())
     key = el(
         "svg",
         hatch.swatch(x, c.prefix, 1, 1, 26, 14),
@@ -209,11 +219,11 @@ def _layer(x: LayerLine, r: Result, c: Context, names: list[str], found: list[tu
     )
     links = [el("a", n, href=f"#{c.id(f'finding-{n}')}", title=s) for n, s in found]
     damp = x.humidity_outer is not None and x.humidity_outer >= 0.795
+    dry, wet = (words.permeance(v, r.units, x.unknown) for v in (x.permeance_dry, x.permeance_wet))
+    texts = ((resistance, by_cell["R"]), (dry, by_cell["dry"]), (wet, by_cell["damp"]))
     values = (
         words.thickness(x, r.units),
-        words.resistance(x, r.units),
-        words.permeance(x.permeance_dry, r.units, x.unknown),
-        words.permeance(x.permeance_wet, r.units, x.unknown),
+        *(join([text, cited(source) if source else None]) for text, source in texts),
         words.temperature(x.temperature_outer, r.units),
         words.humidity(x.humidity_outer),
     )
@@ -221,7 +231,14 @@ def _layer(x: LayerLine, r: Result, c: Context, names: list[str], found: list[tu
         "tr",
         el("td", str(x.index + 1), class_="n"),
         el("td", key),
-        el("th", name, *cited, el("small", " · ".join(about)) if about else None, scope="row", class_="name"),
+        el(
+            "th",
+            name,
+            *map(cited, others),
+            el("small", " · ".join(about)) if about else None,
+            scope="row",
+            class_="name",
+        ),
         *(
             el("td", value, data_label=label, class_="r80" if label == "RH" and damp else None)
             for label, value in zip(names[3:9], values, strict=True)

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from reviewer.report import words
 from reviewer.report.html_context import Context
-from reviewer.report.markup import Markup, el, join
+from reviewer.report.markup import Markup, el, join, prose
 from reviewer.report.page import chip
 from reviewer.result import Evidence, Finding, Result, Step
 
@@ -61,15 +61,15 @@ def finding(f: Finding, number: str, c: Context, *, deeper: int = 0, under: Sequ
     if f.waived:
         w = f.waived
         parts.append(el("p", el("strong", "Waived"), f" by {w['by']} until {w['until']}: {w['reason']}"))
-    says: list[Markup] = [el("p", f.explanation)]
+    says: list[Markup] = [el("p", prose(f.explanation))]
     if f.remedies:
         says.append(el("p", el("strong", "What to do")))
-        says.append(el("ul", *(el("li", r.text) for r in f.remedies)))
+        says.append(el("ul", *(el("li", prose(r.text)) for r in f.remedies)))
     if f.defeated:
         taken = join([el("code", r) for r in f.defeated], ", ")
         says.append(el("p", "Takes the place of ", taken, class_="quiet"))
     told = [("Margin", f.margin), (f"Why {f.severity}", "" if credit else f.reason)]
-    grounds: list[Markup] = [join([el("dt", k), el("dd", v)]) for k, v in told if v]
+    grounds: list[Markup] = [join([el("dt", k), el("dd", prose(v))]) for k, v in told if v]
     grounds += [el("dt", "Authority"), el("dd", *_authority(f, c, anchor, name))]
     rests: list[Markup] = [el("dl", *grounds)]
     numbers = words.numbers(f)

@@ -16,6 +16,7 @@ def months(result: Result, c: Context) -> Iterator[Markup]:
     """Twelve small profiles on common scales."""
     monthly = result.calculations["monthly"]
     shared = charts.ranges(result)
+    worst, why = charts.worst_month(result)
     panels = []
     for k, name in enumerate(monthly["months"]):
         wet = [j for j in monthly["joints"] if j["humidity"][k] >= charts.SATURATED]
@@ -30,13 +31,15 @@ def months(result: Result, c: Context) -> Iterator[Markup]:
                 el("b", name),
                 el("span", said),
                 charts.month_panel(result, k, c.id(f"month-{k + 1}"), shared),
+                class_="worst" if k == worst else None,
             )
         )
     yield el(
         "p",
         "Above, the temperature; below it, the vapor pressure (whole line) against saturation (broken line), from the "
         "room at the left to the outer side. All months share their scales. A drop marks a joint that is saturated; "
-        "the percentage is the highest humidity at any joint.",
+        "the percentage is the highest humidity at any joint. "
+        f"Framed: {monthly['months'][worst]}, {why}.",
     )
     yield el("ul", *panels, class_="months")
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from reviewer.report.words import clean
+from reviewer.report.words import bound, clean
 
 
 class Markup(str):
@@ -90,6 +90,15 @@ def join(parts: Iterable[Child], between: Child = "") -> Markup:
 
 def _safe(part: Child) -> str:
     return part if isinstance(part, Markup) else escape(part)
+
+
+def prose(text: str) -> Markup:
+    """Sentences of anybody's, escaped, with each number bound to its unit.
+
+    >>> prose("at 34 °F & below")
+    'at 34\\xa0°F &amp; below'
+    """
+    return Markup(bound(text).translate(_ESCAPES))
 
 
 def preformatted(text: str) -> Markup:
