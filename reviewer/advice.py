@@ -57,9 +57,11 @@ class Proposal(Value):
     cost: float
     """Of all changes, and of opening up and putting back."""
     opening: float = 0.0
-    """The part of it that opening up and putting back takes."""
+    """The part of it that getting at the layers takes: opening up and putting back, digging down."""
     opened: list[int] = Field(default_factory=list)
     """Places of the layers, as it is, that come off for it."""
+    getting_at: str = ""
+    """The same in words: `open up layers 1 and 2, and put them back`; empty where nothing is in the way."""
     trades: list[str]
     side: str
     """`inside only`, `outside only`, `both sides`; empty when no layer is touched."""

@@ -227,13 +227,18 @@ def _proposal(
     if after.disposition != found.judgment.disposition:
         raise AssertionError("a batch and a single review of one section differ")
     was, now = ({f.rule for f in r.findings} for r in (before, after))
-    changes = [_line(m, layers, before.units) for m in c.moves]
+    # Water, wiring and tests come before what covers them.
+    in_order = sorted(c.moves, key=lambda m: not m.settings)
+    changes = [_line(m, layers, before.units) for m in in_order]
     opening = round(c.cost - sum(m.cost for m in c.moves), 6)
+    gone = frozenset[int]().union(*(m.gone for m in c.moves))
+    opened = sorted(frozenset[int]().union(*(m.opened for m in c.moves)) - gone) if opening else []
     return Proposal(
         changes=changes,
         cost=round(c.cost, 6),
         opening=opening,
-        opened=sorted(frozenset[int]().union(*(m.opened for m in c.moves))) if opening else [],
+        opened=opened,
+        getting_at=_getting_at(opened, layers),
         trades=list(c.trades),
         side=_SIDES[c.side],
         disposition=after.disposition,
@@ -247,6 +252,25 @@ def _proposal(
         layers=[x.text for x in after.layers],
         patched=patched,
     )
+
+
+def _getting_at(opened: list[int], layers: list[Properties]) -> str:
+    """What it takes to get at the layers.
+
+    >>> _getting_at([], [])
+    ''
+    """
+    numbers = [str(i + 1) for i in opened if not layers[i].is_surroundings]
+    parts = []
+    if numbers:
+        several = len(numbers) > 1
+        shown = f"{', '.join(numbers[:-1])} and {numbers[-1]}" if several else numbers[0]
+        parts.append(
+            f"open up layer{'s' if several else ''} {shown}, and put {'them' if several else 'it'} back"
+        )
+    if any(layers[i].is_surroundings for i in opened):
+        parts.append("dig down outside, and fill again")
+    return "; ".join(parts)
 
 
 def _line(m: Move, layers: list[Properties], units: Units) -> ChangeLine:

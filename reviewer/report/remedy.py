@@ -76,9 +76,8 @@ def what(p: Proposal) -> Iterator[str]:
     """What is done, a change a line."""
     for c in p.changes:
         yield _change(c)
-    if p.opened:
-        layers = ", ".join(str(i + 1) for i in p.opened)
-        yield f"Open up layer{'s' if len(p.opened) > 1 else ''} {layers} for it, and put back (cost {p.opening:g})"
+    if p.getting_at:
+        yield f"{p.getting_at[:1].upper()}{p.getting_at[1:]} (cost {p.opening:g})"
 
 
 def _change(c: ChangeLine) -> str:
