@@ -24,11 +24,13 @@ class Usual:
     """Put into older buildings since."""
     zones: tuple[int, int] | None
     kinds: frozenset[str]
+    source: str
+    """Where that it was usual is known from."""
 
     def fits(self, kind: str, year: int | None, zone: int | None) -> bool:
         """Whether it may be there; what is not known excludes nothing.
 
-        >>> plywood = Usual("1/2 in plywood", "plywood", 1945, None, False, None, frozenset())
+        >>> plywood = Usual("1/2 in plywood", "plywood", 1945, None, False, None, frozenset(), "")
         >>> plywood.fits("wall", 1936, 6), plywood.fits("wall", 1960, 6), plywood.fits("wall", None, None)
         (False, True, True)
         """
@@ -64,7 +66,6 @@ class Subject:
     kinds: frozenset[str]
     find_out: str
     rows: tuple[Usual, ...]
-    source: str
 
 
 def subject_of(words: str, kind: str) -> Subject | None:
@@ -96,13 +97,14 @@ def _subject(node: Node, source: str, reader: Reader) -> Subject:
         _set(f["words"]),
         _set(f["kinds"]),
         f["find out"].text.strip(),
-        tuple(_row(n, reader) for n in f["rows"].items),
-        source,
+        tuple(_row(n, source, reader) for n in f["rows"].items),
     )
 
 
-def _row(node: Node, reader: Reader) -> Usual:
-    f = reader.map(node, ("layer", "says", "from", "to", "later", "zones", "kinds"), "a usual layer")
+def _row(node: Node, source: str, reader: Reader) -> Usual:
+    f = reader.map(
+        node, ("layer", "says", "from", "to", "later", "zones", "kinds", "source"), "a usual layer"
+    )
     layer = f["layer"].text if "layer" in f else ""
     zones = [int(w) for w in f["zones"].text.split() if w.isdigit()] if "zones" in f else []
     return Usual(
@@ -113,6 +115,7 @@ def _row(node: Node, reader: Reader) -> Usual:
         bool(reader.flag(f.get("later"))),
         (zones[0], zones[-1]) if zones else None,
         _set(f["kinds"]) if "kinds" in f else frozenset(),
+        f["source"].text if "source" in f else source,
     )
 
 

@@ -69,6 +69,7 @@ def compare(
     file. Raises InputError."""
     from dataclasses import replace
 
+    from reviewer.library.places import zone_places
     from reviewer.variants.compare import climates_of
     from reviewer.variants.compare import compare as compare_all
 
@@ -88,6 +89,8 @@ def compare(
                         kind=s.kind, waivers=(), zones_claimed=(), notes="", expect=None)  # fmt: skip
         sections.append(s)
     asked = [z.strip() for text in zones for z in text.split(",") if z.strip()]
+    if "all" in asked:
+        asked = [zone for system, zone in zone_places() if system == "US"]
     for place in places:
         _stands_at(sections[0], place, None)
     judges = Judges(load_rules(tuple(rules)), edition)

@@ -419,7 +419,7 @@ def _assumptions(section: Section, found: Sequence[Unknown], units: Units) -> li
             )
         else:
             listed = "; ".join(o.says for o in u.options)
-            why = u.options[0].basis.partition("; ")[2] or u.options[0].basis
+            why = "; ".join(dict.fromkeys(o.source for o in u.options))
             out.append(AssumptionMade(what=f"{u.subject} may be {listed}; each counts the same", why=why))
     if any(not u.ranged for u in found) and section.building.year is None:
         out.append(

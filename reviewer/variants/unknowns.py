@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from reviewer.library.usual import Subject, Usual, subject_of
+from reviewer.library.usual import Usual, subject_of
 from reviewer.model.parse import parse_layer
 from reviewer.model.section import Layer, Section
 from reviewer.names import shown_name
@@ -38,6 +38,8 @@ class Option:
     """As it would be written; empty for nothing there."""
     layer: Layer | None
     basis: str
+    """When it was usual, and on whose word."""
+    source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,21 +102,21 @@ def _options(layer: Layer, section: Section, zone: int | None) -> Unknown | None
         return None
     year = section.building.year
     rows = [r for r in subject.rows if r.fits(section.kind, year, zone)]
-    options = tuple(_option(r, layer, subject) for r in rows)
+    options = tuple(_option(r, layer) for r in rows)
     if not options:
         return None
     label = f"layer {layer.index + 1}, {shown_name(word)}"
     return Unknown(layer.index, label, WHAT, "", subject.find_out, options)
 
 
-def _option(row: Usual, unknown: Layer, subject: Subject) -> Option:
+def _option(row: Usual, unknown: Layer) -> Option:
     when = f"usual {row.when}; " if row.when else ""
-    basis = f"{when}{subject.source}"
+    basis = f"{when}{row.source}"
     if not row.layer:
-        return Option(row.says, "", None, basis)
+        return Option(row.says, "", None, basis, row.source)
     layer = _placed(_read(row.layer), unknown)
     says = row.says if row.says != row.layer else layer.text
-    return Option(says, layer.text, layer, basis)
+    return Option(says, layer.text, layer, basis, row.source)
 
 
 @lru_cache(maxsize=256)

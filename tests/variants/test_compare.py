@@ -180,6 +180,15 @@ def test_a_section_in_one_line_takes_all_but_its_layers_from_the_file_beside_it(
     assert found.sections[1].climate.place == "Madison, WI"
 
 
+def test_all_zones_that_have_a_place_can_be_asked_for() -> None:
+    files = [str(CASES[n]) for n in ("mill-street-kraft-wall", "harbor-hill-poly-wall")]
+    found = command.compare(files, zones=["all"])
+    assert [x.zone for x in found.climates][:3] == ["1A", "2A", "2B"]
+    assert len(found.climates) == 16
+    asked = command.compare(files, zones=["4A, 7", "2A"])
+    assert [x.zone for x in asked.climates] == ["4A", "7", "2A"]
+
+
 def test_a_comparison_is_the_same_each_time(judges: Judges) -> None:
     pair = [section(n) for n in PAIRS[0]]
     first, second = (compare(pair, judges).model_dump_json() for _ in range(2))

@@ -282,7 +282,7 @@ def test_options_are_taken_as_often_as_one_another() -> None:
     ids=lambda x: getattr(x, "name", x.says if hasattr(x, "says") else ""),
 )
 def test_every_usual_layer_can_be_read_and_says_why(subject, row) -> None:  # type: ignore[no-untyped-def]
-    assert subject.source and subject.find_out
+    assert row.source and subject.find_out
     assert subject.kinds <= set(KINDS) and row.kinds <= subject.kinds
     if row.layer:
         layer = parse_layer(row.layer)
