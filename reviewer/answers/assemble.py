@@ -140,7 +140,7 @@ class _Maker:
         if why:
             self.taken.append(Taken(f"the section is a {kind}", why))
         self.setting.kind, self.setting.form = kind, form
-        if self.setting.kind == "roof" and not form:
+        if self.setting.kind == "roof" and form in ("", "ceiling"):
             self.setting.form = self.roof_form(mentions)
         if self.setting.form == "unvented":
             self.setting.form = "cathedral"
@@ -161,6 +161,15 @@ class _Maker:
         self.denied = [m for m in mentions if m.negated]
         self.pieces: list[Piece] = []
         self.parts = order_of(kind, self.setting.form)
+        self.gaps_for_breaks()
+
+    def gaps_for_breaks(self) -> None:
+        """The capillary break behind a cladding is an air space, as Canadian builders say it."""
+        if self.setting.kind != "wall":
+            return
+        for m in self.mentions:
+            if m.role is not None and m.role.role == "capillary break":
+                m.role, m.space = None, f"{m.thickness or '3/8 in'} air space vented"
 
     def roof_form(self, mentions: list[Mention]) -> str:
         materials = [load_materials()[m.material] for m in mentions if m.material and not m.negated]
@@ -170,6 +179,9 @@ class _Maker:
             return "low slope"
         if any(m.id.startswith(("loose", "blown")) for m in materials) and not self.scene.framed:
             return "attic"
+        if self.setting.form == "ceiling":
+            over = any(m.roles & {"roof covering", "sheathing"} or "spray foam" in m.flags for m in materials)
+            return "cathedral" if over or self.scene.noun == "rafter" else "attic"
         if any(m.family in ("concrete",) and "structure" in m.roles for m in materials):
             return "low slope"
         return "cathedral"

@@ -7,8 +7,10 @@ of section has its order of parts. What the asker says about order wins over the
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from functools import cache, lru_cache
+from itertools import pairwise
 
 from reviewer.answers.lexicon import data
 from reviewer.errors import InputError
@@ -198,6 +200,8 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
     def rank(p: Piece) -> float:
         return parts.index(p.part) if p.part in parts else len(parts) - 1.5
 
+    if not as_said:
+        as_said = _listed(pieces, rank)
     if as_said:
         said = [p for p in pieces if p.said]
         out = list(said)
@@ -221,6 +225,34 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
             there = out.index(anchor)
             out.insert(there + 1 if p.after == "outside of" else there, p)
     return out
+
+
+_MOVABLE = frozenset(("cover", "board", "sheet", "deck sheet", "sheathing", "vapor", "space", "inner board"))
+
+
+def _listed(pieces: list[Piece], rank: Callable[[Piece], float]) -> bool:
+    """Whether the asker lists the layers in order, but for one that stands elsewhere than usual: then that is meant."""
+    said = sorted((p for p in pieces if p.said and p.at >= 0), key=lambda p: p.at)
+    if len(said) < _LIST or any(p.after for p in said):
+        return False
+    ranks = [rank(p) for p in said]
+    for sign in (1, -1):
+        run = [sign * r for r in ranks]
+        if all(a <= b for a, b in pairwise(run)):
+            return False
+        for k in range(1, len(run) - 1):
+            rest = run[:k] + run[k + 1 :]
+            if said[k].part in _MOVABLE and all(a <= b for a, b in pairwise(rest)):
+                if sign < 0:
+                    for p in said:
+                        p.at = -p.at
+                pieces.sort(key=lambda p: p.at)
+                return True
+    return False
+
+
+_LIST = 4
+"""Layers from which on a text is a list."""
 
 
 @lru_cache(maxsize=4096)

@@ -456,6 +456,8 @@ def _about(
     if subject is None and intent in ("need", "leave out", "add", "why not always"):
         after = [m for m in mentions if m.lexeme.start >= unit.lexemes[unit.asked.start].start]
         subject = next((m for m in after if not m.referred_to or intent == "leave out"), None)
+        if subject is None and intent == "why not always":
+            subject = next((m for m in mentions if m.lexeme in unit.lexemes), None)
         if subject is None and any(x.sort in ("word", "part") and x.value in _PRONOUNS for x in unit.lexemes):
             subject = _meant(mentions, unit)
         if (

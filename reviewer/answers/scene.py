@@ -152,7 +152,7 @@ class _Gatherer:
     def next_of(self, i: int, skip_sides: bool = True) -> Lexeme | None:
         """The next lexeme that says something, within the same phrase."""
         for y in self.lexemes[i + 1 : i + 6]:
-            if y.sort == "word" and y.value in _SILENT:
+            if (y.sort == "word" and y.value in _SILENT) or y.sort in ("coats", "gauge"):
                 continue
             if skip_sides and y.sort in ("side", "condition", "joints"):
                 continue
@@ -204,6 +204,10 @@ class _Gatherer:
         plain = x.value == "wall" or x.value == "roof" or x.value == "floor"
         sure = 1 if plain else 2
         s = self.scene
+        if form == "ceiling":
+            if not s.setting.kind:
+                s.setting.kind, s.setting.form, s.kind_sure = "roof", "ceiling", 1
+            return
         if s.setting.kind == "foundation wall" and kind == "slab" and x.text.lower() in ("slab",):
             return
         if sure > s.kind_sure:
@@ -465,7 +469,8 @@ class _Gatherer:
                 return False
             mention.r = x.value
         elif x.sort == "length":
-            if mention.thickness or (mention.role is not None and not x.value.endswith("mil")):
+            gap = mention.role is not None and mention.role.role in ("capillary break", "drainage")
+            if mention.thickness or (mention.role is not None and not gap and not x.value.endswith("mil")):
                 return False
             mention.thickness = x.value
         elif x.sort == "permeance":
@@ -516,10 +521,7 @@ class _Gatherer:
             self.scene.setting.temperature = x.value
             return
         near = [*self.lexemes[max(i - 1, 0) : i], *self.lexemes[i + 1 : i + 2]]
-        if not any(
-            z.sort in ("material", "loose", "role", "kind", "size", "R", "unknown", "space", "place")
-            for z in near
-        ):
+        if not any(z.sort in ("material", "loose", "role", "kind", "size", "R", "space") for z in near):
             return
         follows = self.next_of(i)
         if follows is None or follows.sort != "word" or follows.value not in _HARMLESS:
@@ -659,7 +661,9 @@ class _Gatherer:
         """`against the block`: where the last thing lies, and what is there."""
         if self.last is not None and self.since_break:
             self.last.side = self.last.side or x.value
-        word = normalize(x.text).split()[-1]
+        word = next(
+            (w for w in normalize(x.text).split() if w in ("block", "concrete", "brick", "stone")), ""
+        )
         entries = lexicon().phrases.get(word, [])
         entry = next((e for e in entries if e.sort in ("material", "loose")), None)
         if entry is not None:
@@ -929,6 +933,12 @@ def gather(lexemes: list[Lexeme]) -> Scene:
 
 def merged(a: Scene, b: Scene) -> Scene:
     """Two scenes of one text: what the later says stands over what the earlier said."""
+    for x in list(b.unread):
+        if x.sort == "length" and not x.read and x.value.endswith((" in", " mm")) and x.value[:1].isdigit():
+            m = next((m for m in reversed(a.mentions) if _insulates(m.lexeme) and not m.negated), None)
+            if m is not None and not m.thickness and not m.r:
+                m.thickness, x.read = x.value, True
+                b.unread.remove(x)
     s = Setting(
         kind=b.setting.kind if b.setting.kind and (b.kind_sure >= a.kind_sure or not a.setting.kind) else a.setting.kind or b.setting.kind,
         form="",
