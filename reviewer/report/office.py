@@ -149,7 +149,7 @@ class _Writer:
             if k not in b.words:
                 # Wide faces run to seven tenths of their size where they are bold.
                 longest = max(len(w) for row in (b.head, *b.rows) for w in bound(row[k]).split(" "))
-                width[k] = int(Pt(longest * size * 0.78)) + 2 * CELL_MARGIN
+                width[k] = int(Pt((longest + 0.5) * size * 0.78)) + 2 * CELL_MARGIN
         weights, left = b.weights(), room - sum(width.values())
         for k, weight in weights.items():
             width[k] = int(left * weight / sum(weights.values()))

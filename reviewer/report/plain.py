@@ -45,11 +45,13 @@ def _block(b: Heading | Text | Verdict | Bullets | Table | Pictures) -> Iterator
     if isinstance(b, Heading):
         yield _stopped(b.text)
     elif isinstance(b, Verdict):
-        yield f"Verdict: {_stopped(b.words)} {_stopped(b.text)}"
+        yield f"{'Verdict: ' if b.tone else ''}{_stopped(b.words)} {_stopped(b.text)}"
         if b.aside:
             yield b.aside
     elif isinstance(b, Text):
-        yield f"{b.lead}: {_stopped(b.text)}" if b.lead else _stopped(b.text)
+        # A dot between places is not read out; one in a formula is a sign.
+        text = b.text if "=" in b.text else b.text.replace(" · ", ", ")
+        yield f"{b.lead}: {_stopped(text)}" if b.lead else _stopped(text)
     elif isinstance(b, Bullets):
         if b.lead:
             yield f"{b.lead}, {len(b.items)} {'entry' if len(b.items) == 1 else 'entries'}:"

@@ -35,7 +35,7 @@ def reply_paper(found: Replies, letterhead: Letterhead | None = None, *, picture
 
 def _reply(r: Reply, level: int, pictures: bool, prefix: str) -> Iterator[Block]:
     # The answer comes first: the verdict on the section as it was told may be another.
-    said = "Asked back" if r.status == "asked back" else "Answer"
+    said = "Asked back" if r.status == "asked back" else "The answer"
     yield Verdict(said, words.clean(r.answer), "", r.disposition or "")
     for text in r.more:
         yield Text(words.clean(text))
