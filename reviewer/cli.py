@@ -556,6 +556,9 @@ def reach(
     indoor: Annotated[
         Optional[str], typer.Option("--indoor", help="A named indoor condition; overrides the file.")
     ] = None,
+    until: Annotated[
+        str, typer.Option("--until", metavar="DISPOSITION", help="The least that counts as holding.")
+    ] = "make corrections noted",
     format: Annotated[
         Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")
     ] = None,
@@ -587,6 +590,7 @@ def reach(
         indoor=indoor,
         places=tuple(places or ()),
         listed=listed,
+        until=until,
         rules=tuple(rules or ()),
         edition=edition,
         units=units,  # type: ignore[arg-type]
@@ -613,7 +617,7 @@ def compare(
     zones: Annotated[
         Optional[list[str]],
         typer.Option(
-            "--zones", metavar="ZONES", help='In these climate zones too, such as "4A,5A,6A"; repeat.'
+            "--zones", metavar="ZONES", help='In these climate zones too, such as "4A,5A,6A", or all; repeat.'
         ),
     ] = None,
     places: Annotated[

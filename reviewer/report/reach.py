@@ -53,7 +53,10 @@ def title(reach: Reach) -> str:
 def kept(reach: Reach) -> str:
     """What stays the same in every climate."""
     home = f"stands in {words.clean(reach.home)}" if reach.home else "place not stated"
-    return " · ".join((reach.section.kind, home, f"indoors: {words.clean(reach.indoor)}", reach.edition))
+    parts = [reach.section.kind, home, f"indoors: {words.clean(reach.indoor)}", reach.edition]
+    if reach.at_least == "no exceptions taken":
+        parts.append("holds only where no exceptions are taken")
+    return " · ".join(parts)
 
 
 def verdict(line: ReachLine) -> str:

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from reviewer.comparison import Comparison
-from reviewer.errors import InputError, Mark, Problem
+from reviewer.errors import InputError, Mark, Problem, nearest
 from reviewer.model import parse
 from reviewer.model.override import override
 from reviewer.model.section import Section
@@ -41,18 +41,24 @@ def reach(
     indoor: str | None = None,
     places: Sequence[str] = (),
     listed: Path | None = None,
+    until: str = "make corrections noted",
     rules: Sequence[Path] = (),
     edition: str = "",
     units: Units | None = None,
 ) -> Reach:
     """Where a section holds: in every zone, or at the places asked for. Raises InputError."""
+    from reviewer.variants.reach import HOLDS
     from reviewer.variants.reach import reach as reach_of
 
+    at_least = next((d for d in HOLDS if d == until), None)
+    if at_least is None:
+        expected, near = "one of " + ", ".join(HOLDS), nearest(until, HOLDS)
+        raise InputError(Problem(f'--until can\'t be "{until}"', None, expected, near))
     section = override(read_section(text, kind), indoor=indoor)
     asked = [(p, None) for p in places] + (read_places(listed) if listed is not None else [])
     there = [(p, _stands_at(section, p, mark)) for p, mark in asked]
     judges = Judges(load_rules(tuple(rules)), edition)
-    return reach_of(section, judges, there, units, zones=not there)
+    return reach_of(section, judges, there, units, zones=not there, at_least=at_least)
 
 
 def compare(

@@ -23,6 +23,8 @@ US_ZONES = (
     *("0A", "0B", "1A", "1B", "2A", "2B", "3A", "3B", "3C", "4A", "4B", "4C", "5A", "5B", "5C", "6A", "6B"),
     *("7", "8"),
 )
+HOLDS: tuple[Disposition, ...] = ("make corrections noted", "no exceptions taken")
+"""Verdicts that may be asked for as the least that counts as holding."""
 REGIMES: tuple[tuple[Regime, str], ...] = (("A", "moist"), ("B", "dry"), ("C", "marine"))
 _NUMBERS = (
     "no",

@@ -117,6 +117,19 @@ def test_a_canadian_section_goes_through_the_zones_of_its_code(judges: Judges) -
     assert {x.edition for x in found.zones} == {"NBC 2020"}
 
 
+def test_cautions_count_as_failing_where_no_exceptions_are_asked_for(judges: Judges) -> None:
+    foam = FOAM_WALL.format(r="5")
+    loose = command.reach(foam, kind="wall")
+    strict = command.reach(foam, kind="wall", until="no exceptions taken")
+    for a, b in zip(loose.zones, strict.zones, strict=True):
+        assert a.disposition == b.disposition
+        assert b.holds == (b.disposition == "no exceptions taken")
+        assert a.holds == (a.disposition in ("no exceptions taken", "make corrections noted"))
+    assert any(a.holds and not b.holds for a, b in zip(loose.zones, strict.zones, strict=True))
+    with pytest.raises(InputError, match="--until can't be"):
+        command.reach(foam, kind="wall", until="revise and resubmit")
+
+
 def test_a_claim_of_zones_is_held_against_the_verdicts(judges: Judges) -> None:
     claims = replace(wall(KRAFT_WALL), zones_claimed=("4A", "8"))
     found = reach(claims, judges)
