@@ -45,15 +45,21 @@ def answer_amount(draft: Draft) -> None:
         draft.answer = f"No amount of {thing} alone is enough for {it}{left}."
     elif not total.asks:
         once = f"; once there is some, it has to be at least {total.once}" if total.once else ""
-        draft.answer = f"None: {it} asks for no {thing}, by code, rule of thumb and calculation alike{once}."
+        draft.answer = f"None for moisture: {it} asks for no {thing}, by code, rule of thumb and calculation alike{once}."
     else:
         least_word = "At most" if found.dimension in ("permeance", "relative humidity") else "At least"
         draft.answer = f"{least_word} {_amount(total)} of {thing} for {it}: {_voiced(voices)}."
     draft.more = [a.says for a in (*voices, total)]
+    energy = next((f for f in result.findings if f.rule == "thermal/below-prescriptive-table"), None)
+    if energy is not None:
+        draft.more.append(
+            f"For heat, another matter: {phrases.decapitalized(energy.title)}. {energy.margin}".rstrip()
+        )
     cleared = {f.rule for a in found.answers for f in a.clears}
-    draft.reasons = [f for f in reasons(result) if f.rule in cleared] or [
+    draft.reasons += [f for f in reasons(result) if f.rule in cleared] or [
         f for f in result.findings if f.rule in cleared
     ][:3]
+    draft.reasons += [energy] if energy is not None else []
     draft.reasons += holds(result)[:1] if draft.reasons else holds(result)[:3]
     asked = {a.shown for a in voices if a.asks}
     if len(asked) > 1 or (asked and not all(a.asks for a in voices)):

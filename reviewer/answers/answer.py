@@ -121,7 +121,8 @@ def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[
         found = _tried(reading, gap, desk)
         keys = {d.key for d in found.decisions}
         two_places = gap.what == "place" and not _open(gap)
-        if two_places or len(keys) != 1 or "depends" in {d.direction for d in found.decisions}:
+        unknown = any(d.case == "unknown" for d in found.decisions)
+        if two_places or unknown or len(keys) != 1 or "depends" in {d.direction for d in found.decisions}:
             # A word with two meanings is asked about even where both give one answer.
             still.append(found)
         elif gap.what == "place":
@@ -130,11 +131,22 @@ def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[
                 "The place doesn't matter for this: the answer is the same in every zone from 1A to 8."
             )
         else:
+            label, section = gap.replies[len(gap.replies) // 2]
+            if reading.base is None or desk.judged([reading.base])[0].disposition == "incomplete":
+                sections = _with_reply(reading, section)
+                options = (
+                    tuple(
+                        Option(o.label, s)
+                        for o, s in zip(reading.options, sections, strict=bool(reading.options))
+                    )
+                    if reading.options
+                    else ()
+                )
+                reading = replace(reading, base=section, options=options)
+                settled.append(f"For the figures, {label} was taken.")
             settled.append(
-                f"It makes no difference which of these it is: {phrases.joined([label for label, _ in gap.replies], 'or')}."
+                f"It makes no difference which of these it is: {phrases.joined([name for name, _ in gap.replies], 'or')}."
             )
-            if reading.base is None and not reading.options:
-                reading = replace(reading, base=gap.replies[0][1])
     if place_open and not still:
         reading = _moved(reading, "5A")
     return reading, still[:MOST_ASKED], settled

@@ -49,7 +49,7 @@ def ranked(draft: Draft, options: Sequence[tuple[str, Section]]) -> list[Alterna
 
     desk, prices = draft.desk, coarse()
     sections = [s for _, s in options]
-    results, judged = desk.results(sections), desk.judged(sections)
+    results, judged = desk.results(sections), [j.dry for j in desk.judged(sections)]
     shared = set.intersection(*({_priced(x) for x in s.layers} for s in sections))
     found = []
     for (label, s), r, j in zip(options, results, judged, strict=True):
@@ -71,7 +71,7 @@ def answer_which(draft: Draft) -> None:
     it = phrases.spoken(kind, phrases.place(best.judged))
     label = _label(best.label)
     second = others[0] if others else None
-    passes = best.result.disposition in PASSES
+    passes = best.judged.disposition in PASSES
     if not passes:
         draft.answer = f"{phrases.capitalized(label)} comes off best for {it}, but none of them passes: {phrases.told(best.judged.worst)}."
     elif second is not None and second.judged.rank > best.judged.rank:
@@ -91,7 +91,7 @@ def answer_which(draft: Draft) -> None:
 
     def say(d, jj: Sequence[Judged]) -> str:
         if jj[d.best].disposition in PASSES:
-            return f"{names[d.best]}, since with {names[0]} {phrases.told(jj[0].worst)}."
+            return f"{names[d.best]}, since with {names[0]}, {phrases.told(jj[0].worst)}."
         return f"none passes, {names[d.best]} is the least bad: {phrases.told(jj[d.best].worst)}."
 
     draft.changes_it = turns(draft, sections, judged, decide("which", judged), say)
@@ -129,8 +129,14 @@ def _tell(draft: Draft, best: Alternative, others: Sequence[Alternative]) -> Non
     draft.shown = best.result
     draft.options = [option_line(a.label, a.result, a.judged, a.cost) for a in (best, *others)]
     draft.more += [
-        f"{phrases.capitalized(_label(a.label))}: {phrases.DISPOSITIONS[a.result.disposition]}; {phrases.told(a.judged.worst)}."
+        f"{phrases.capitalized(_label(a.label))}: {phrases.DISPOSITIONS[a.judged.disposition]}; {phrases.told(a.judged.worst)}."
         for a in others[: _MOST_SHOWN - 1]
+    ]
+    hazards = [f for f in best.result.findings if f.hazard and f.severity in ("serious", "caution")]
+    draft.more += [
+        f"Beside moisture: {phrases.decapitalized(f.title)}."
+        + (f" {f.remedies[0].text}" if f.remedies else "")
+        for f in hazards[:2]
     ]
     numbers = phrases.margins(best.result)
     if numbers:
@@ -161,7 +167,7 @@ def answer_use(draft: Draft) -> None:
     it = phrases.spoken(base.kind, phrases.place(best.judged))
     job = _job(draft)
     draft.direction = "choice"
-    good = [a for a in (best, *others) if a.result.disposition in PASSES]
+    good = [a for a in (best, *others) if a.judged.disposition in PASSES]
     label = phrases.capitalized(_label(best.label))
     if not good:
         draft.answer = f"Nothing usual for {job} makes {it} pass; {_label(best.label)} comes nearest: {phrases.told(best.judged.worst)}."
@@ -209,10 +215,10 @@ def answer_cheapest(draft: Draft) -> None:
     if reading.options and len({section_key(o.section) for o in reading.options}) > 1:
         found = ranked(draft, [(o.label, o.section) for o in reading.options])
         best, *others = sorted(
-            found, key=lambda a: (a.result.disposition not in PASSES, a.cost or 0.0, a.order)
+            found, key=lambda a: (a.judged.disposition not in PASSES, a.cost or 0.0, a.order)
         )
         it = phrases.spoken(best.section.kind, phrases.place(best.judged))
-        if best.result.disposition in PASSES:
+        if best.judged.disposition in PASSES:
             draft.answer = f"{phrases.capitalized(_label(best.label))} is the cheapest of these that passes in {it} ({best.cost:g} in the coarse order of costs, where a coat of paint is 1)."
         else:
             draft.answer = f"None of these passes in {it}: {phrases.told(best.judged.worst)}."

@@ -12,7 +12,7 @@ from reviewer.facts.batch import build_all
 from reviewer.facts.build import Sites
 from reviewer.model.section import Framing, Indoor, Layer, Place, Section
 from reviewer.reply import Direction, Intent
-from reviewer.result import Disposition, Result
+from reviewer.result import Disposition, Result, verdict
 from reviewer.review import Judgment, Units, judge, load_rules, report
 from reviewer.rules.findings import RawFinding
 
@@ -77,6 +77,13 @@ class Judged:
     def rank(self) -> tuple[int, int, int]:
         """Less is better: disposition, serious findings, cautions."""
         return RANKS.index(self.disposition), len(self.of("serious")), len(self.of("caution"))
+
+    @property
+    def dry(self) -> Judged:
+        """The same without hazards: what fire, fumes and old materials ask for is no question of moisture."""
+        points = tuple(p for p in self.points if not p.hazard)
+        undecided = self.disposition == "incomplete" or bool(self.missing)
+        return replace(self, points=points, disposition=verdict({p.severity for p in points}, undecided))
 
     @property
     def worst(self) -> Point | None:

@@ -142,6 +142,13 @@ def holds(result: Result) -> list[Finding]:
     return sorted(credits, key=place)[:MOST_REASONS]
 
 
+_VAPOR = {
+    *("vapor-control", "moisture-state", "roof", "thermal", "humidity", "air-control"),
+    *("code-us-residential", "code-us-commercial", "code-canada"),
+}
+"""Packs whose subject the monthly calculation speaks of, too."""
+
+
 def dissent(result: Result) -> list[str]:
     """Where rule of thumb, code and calculation disagree about a section."""
     out = [f"{f.title}. {f.explanation}" for f in result.findings if f.rule.startswith("voices/")]
@@ -154,13 +161,14 @@ def dissent(result: Result) -> list[str]:
     calculated = [
         f for f in result.findings if f.voice == "calculation" and f.severity in ("serious", "caution")
     ]
-    if list(against) == ["code"] and not calculated:
+    vapor = {f.rule.partition("/")[0] for f in against.values()} <= _VAPOR
+    if list(against) == ["code"] and not calculated and vapor:
         numbers = phrases.joined(phrases.margins(result)[:2])
         out.append(
             f"Only the code objects: {phrases.decapitalized(against['code'].title)}. The monthly calculation finds "
             f"nothing against it ({numbers}). The code governs; the calculation says how much it matters."
         )
-    elif against and "code" not in against and result.climate.edition != "none":
+    elif against and vapor and "code" not in against and result.climate.edition != "none":
         (name, f), *_ = against.items()
         speaks = "The monthly calculation" if name == "calculation" else "Common practice"
         out.append(

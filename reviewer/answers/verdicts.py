@@ -39,7 +39,8 @@ def thing(reading: Reading) -> str:
     """What a question is about, in words."""
     s = reading.subject
     if s is None:
-        return "it"
+        label = reading.options[-1].label if len(reading.options) == 2 else ""
+        return label.removeprefix("with ") if label.startswith("with ") else "it"
     return ROLES.get(s.name, s.name) if s.sort == "role" else s.name
 
 
@@ -238,10 +239,9 @@ def answer_verdict(draft: Draft) -> None:
     draft.changes_it = turns(draft, sections, judged, d, lambda dd, jj: first_sentence(reading, dd, jj))
     draft.better = improvements(draft, final_section, final)
     if d.case == "prevents" and reading.intent in ("leave out", "need"):
-        draft.better += [
-            f"Without {the(thing(reading))}: {phrases.decapitalized(t)}"
-            for t in improvements(draft, section, deciding)[:1]
-        ]
+        own = {x.name for x in sections[1].layers} - {x.name for x in sections[0].layers}
+        others = [t for t in improvements(draft, section, deciding) if not any(n in t.lower() for n in own)]
+        draft.better += [f"Without {the(thing(reading))}: {phrases.decapitalized(t)}" for t in others[:1]]
     draft.check = checks(draft, final)
     draft.commands = [command(desk, s) for s in sections] + draft.commands
 
