@@ -220,8 +220,21 @@ def _near(word: str) -> tuple[tuple[str, float], ...]:
 
 
 @cache
+def asking_words() -> frozenset[str]:
+    """The small words by which questions are told apart, where they are long enough to be misspelt."""
+    words = (
+        w
+        for row in data("intents.yaml")
+        for p in row["patterns"]
+        for part in p.split()
+        for w in part.rstrip("*?").split("|")
+    )
+    return frozenset(w for w in words if len(w) > 3 and w.isalpha() and w.islower())
+
+
+@cache
 def _spellable() -> list[str]:
-    words = lexicon().vocabulary | set(listed(data("wording.yaml")["spellings"]))
+    words = lexicon().vocabulary | set(listed(data("wording.yaml")["spellings"])) | asking_words()
     return sorted(w for w in words if len(w) > 3 and w.isalpha())
 
 

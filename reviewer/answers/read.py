@@ -376,24 +376,30 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     """A bare "OK?" after a proposal asks about the proposal; "can I put X in" is adding it where the section is
     told without it."""
     asked_ = unit.asked
-    if asked_ is None or asked_.intent != "safe here":
+    if asked_ is None or asked_.intent not in ("safe here", "need"):
         return asked_
     own = [m for m in unit.scene.mentions if m.material or m.role or m.space]
-    if not own:
+    if not own and asked_.intent in ("safe here", "need"):
         for other in reversed([u for u in units if u.asked is None and u.start < unit.start]):
             found = proposed(other.lexemes)
             if found is not None:
                 unit.lexemes = [*other.lexemes, *unit.lexemes]
-                return found
+                return found if asked_.intent == "safe here" else replace(found, intent="need")
             break
+        if asked_.intent == "need":
+            return asked_
         found = None
+    if asked_.intent != "safe here":
+        return asked_
     found = proposed(unit.lexemes)
     if found is not None:
         return found
     if asked_.subject >= 0 and "@put" in asked_.pattern:
         m = next((m for m in own if m.lexeme is unit.lexemes[asked_.subject]), None)
         rest = [o for o in scene.mentions if o is not m and o.material and not o.negated]
-        if m is not None and len(rest) >= 2 and (m.material or m.space):
+        told_of = len(rest) >= 2 or (rest and scene.framed) or scene.kind_sure >= 2
+        uses = any(x.value in ("use", "using") for x in unit.lexemes[asked_.start : asked_.subject])
+        if m is not None and told_of and (m.material or m.space) and not m.referred_to:
             kind = scene.setting.kind or "wall"
             part = part_of(m.material, kind, scene.setting.form, m.side, True) if m.material else "space"
             told = [
@@ -402,6 +408,8 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
                 if o.material and part_of(o.material, kind, scene.setting.form, o.side, True) == part
             ]
             fill = part in ("cavity", "cavity foam") and not told and (scene.existing or scene.empty)
+            if uses and part in ("coating", "cavity", "cavity foam", "sheet"):
+                return asked_
             if part in _ADDED or fill or (told and part not in ("cavity", "cavity foam")):
                 return replace(asked_, intent="add")
     return asked_
@@ -409,17 +417,45 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
 
 def _settled(unit: _Unit, scene: Scene) -> None:
     """A choice between two things needs two things: where only one is named, the next fitting intent is meant."""
+    if unit.asked is not None and unit.asked.intent in ("need", "add", "safe here", "what to use"):
+        pair = next(
+            (
+                m
+                for m in unit.scene.mentions
+                if m.alternative_to is not None and m.direct and not m.negated and not m.replaces
+            ),
+            None,
+        )
+        if pair is not None and pair.alternative_to is not None and _rivals(pair, pair.alternative_to, scene):
+            unit.asked = replace(unit.asked, intent="which", pattern="S or S")
     if unit.asked is None or unit.asked.intent != "which":
         return
     own = [m for m in scene.mentions if m.lexeme in unit.lexemes]
     told = any(m.alternative_to is not None and not m.negated for m in scene.mentions)
     if told and unit.asked.pattern.startswith(("which", "either")):
         return
-    if (
-        not any(m.alternative_to is not None for m in own)
-        and len({m.label for m in own if not m.negated}) < 2
+    if not any(m.alternative_to is not None for m in own) and (
+        len({m.label for m in own if not m.negated}) < 2
+        or not re.search(r"than|compar|between|instead|rather|place|replace|better", unit.asked.pattern)
     ):
         unit.asked = asked(unit.lexemes, frozenset(("which",))) or Asked("what to use", -1, 0, "which")
+
+
+def _rivals(a: Mention, b: Mention, scene: Scene) -> bool:
+    """Whether two layers would lie in the same place."""
+    kind = scene.setting.kind or "wall"
+
+    def part(m: Mention) -> str:
+        if m.role is not None:
+            return "vapor" if m.role.role == "vapor control" else m.role.role
+        return part_of(m.material, kind, scene.setting.form, m.side, True) if m.material else "space"
+
+    places = {part(a), part(b)}
+    return (
+        len(places) == 1
+        or places <= {"vapor", "coating", "cavity"}
+        or places <= {"board", "cavity foam", "inner board", "cavity"}
+    )
 
 
 _PRONOUNS = frozenset(

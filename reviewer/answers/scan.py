@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from functools import lru_cache
 
-from reviewer.answers.lexicon import Entry, Lexicon, lexicon, near_words
+from reviewer.answers.lexicon import Entry, Lexicon, asking_words, lexicon, near_words
 from reviewer.answers.places import Spot, find_spots
 from reviewer.library.materials import load_materials, normalize
 from reviewer.model import wording
@@ -389,7 +389,12 @@ def _spelled(norm: _Norm, words: Lexicon, raw: str) -> _Norm:
     if not near or near[0][1] < SURELY:
         return norm
     best = [n for n, c in near if c == near[0][1]]
-    best = [n for n in best if n in words.phrases] or best
+    # Of two words as near, the one that asks: `woud` is would, not wood.
+    best = (
+        [n for n in best if n in asking_words() and n in words.ordinary]
+        or [n for n in best if n in words.phrases]
+        or best
+    )
     readings = {words.phrases[n][0] if n in words.phrases else Entry("part", n) for n in best}
     norm.confidence = near[0][1]
     norm.word = _normal(best[0])

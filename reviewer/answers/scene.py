@@ -68,6 +68,8 @@ class Mention:
     side: str = ""
     negated: bool = False
     alternative_to: Mention | None = None
+    direct: bool = False
+    """Nothing but sizes and sides between the `or` and it."""
     replaces: bool = False
     """Said after `instead of`: what another takes the place of."""
     relation: str = ""
@@ -852,6 +854,10 @@ class _Gatherer:
             self.either, self.after_either = mention, False
         if self.alternative is not None and self.last is not None:
             mention.alternative_to = self.either or self.last
+            between = self.lexemes[self.lexemes.index(self.alternative) + 1 : i]
+            mention.direct = not any(
+                y.sort == "word" and y.value not in _SILENT for y in between
+            ) and normalize(self.alternative.text) in ("or", "vs", "versus", "v", "/")
             self.either = None
             self.alternative.read = True
             if normalize(self.alternative.text) in lexicon().replaces:
