@@ -13,7 +13,7 @@ from reviewer.model import parse
 from reviewer.model.override import override
 from reviewer.model.section import Section
 from reviewer.reaching import Reach
-from reviewer.result import Result
+from reviewer.result import Disposition, Result
 from reviewer.review import Units, load_rules
 from reviewer.variants.judging import Judges
 from reviewer.variants.progress import Counter
@@ -50,7 +50,7 @@ def reach(
     from reviewer.variants.reach import HOLDS
     from reviewer.variants.reach import reach as reach_of
 
-    at_least = next((d for d in HOLDS if d == until), None)
+    at_least: Disposition | None = next((d for d in HOLDS if d == until), None)
     if at_least is None:
         expected, near = "one of " + ", ".join(HOLDS), nearest(until, HOLDS)
         raise InputError(Problem(f'--until can\'t be "{until}"', None, expected, near))

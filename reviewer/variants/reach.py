@@ -291,7 +291,7 @@ def say_limit(lines: Sequence[ReachLine]) -> tuple[str, list[str]]:
     """How far a section holds, and the same by moisture regime where the regimes differ.
 
     Zones of one number that agree are spoken of by their number; where they don't, each regime has its own
-    sentence, and the first sentence says what they have in common, or else all of them.
+    sentence, and the first sentence says what they have in common, or else where each holds.
     """
     by_number = [list(g) for _, g in groupby(lines, key=_no)]
     if all(len({x.holds for x in group}) == 1 for group in by_number):
@@ -302,7 +302,8 @@ def say_limit(lines: Sequence[ReachLine]) -> tuple[str, list[str]]:
         if any(x.regime == regime for x in lines)
     ]
     said = [f"{word.capitalize()} ({r}): {_lower(_say(mine, _with_letter))}" for r, word, mine in regimes]
-    return _say_together([(word, mine) for _, word, mine in regimes]) or " ".join(said), said
+    together = _say_together([(word, mine) for _, word, mine in regimes])
+    return together or _say_short(lines, regimes), said
 
 
 def _no(line: ReachLine) -> str:
@@ -340,6 +341,25 @@ def _say_together(regimes: Sequence[tuple[str, Sequence[ReachLine]]]) -> str:
         where = f"{'beyond' if cold else 'short of it'}, in zone {edge.zone} "
         return f"Holds {'to' if cold else 'from'} zone {to}; {where}{_clause(edge, beside)}."
     return ""
+
+
+def _say_short(lines: Sequence[ReachLine], regimes: Sequence[tuple[Regime, str, list[ReachLine]]]) -> str:
+    """Where it holds, regime by regime, without the reasons."""
+    parts = []
+    for regime, word, mine in regimes:
+        runs = _runs(mine)
+        holding = [r for r in runs if r.holds]
+        if not holding or len(runs) == 1:
+            where = "everywhere" if holding else "nowhere"
+        elif len(holding) == 1 and holding[0] is runs[0]:
+            where = f"to {runs[0].last.zone}"
+        elif len(holding) == 1 and holding[0] is runs[-1]:
+            where = f"from {runs[-1].first.zone} on"
+        else:
+            where = f"in {_and([_zones_of(r.lines, _with_letter).partition(' ')[2] for r in holding])}"
+        parts.append(f"{word} ({regime}) {where}")
+    held = sum(x.holds for x in lines)
+    return f"Holds in {held} of {len(lines)} zones reviewed: {'; '.join(parts)}."
 
 
 def _runs(lines: Sequence[ReachLine]) -> list[_Run]:

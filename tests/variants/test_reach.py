@@ -260,6 +260,23 @@ def test_regimes_that_differ_have_a_sentence_each() -> None:
     assert more[2] == "Marine (C): holds to zone 3C; from zone 4C on it fails: a/b there."
 
 
+def test_regimes_without_a_common_course_are_told_in_short_first() -> None:
+    holds = {
+        "3A": True,
+        "3B": False,
+        "3C": True,
+        "4A": True,
+        "4B": True,
+        "4C": False,
+        "5A": False,
+        "5B": False,
+        "5C": False,
+    }
+    text, more = say_limit([line(z, h) for z, h in holds.items()])
+    assert text == "Holds in 4 of 9 zones reviewed: moist (A) to 4A; dry (B) in 4B; marine (C) to 3C."
+    assert len(more) == 3
+
+
 @given(st.lists(st.booleans(), min_size=8, max_size=8))
 def test_the_zones_that_the_sentence_claims_are_those_that_hold(pattern: list[bool]) -> None:
     lines = [line(z, holds) for z, holds in zip(A_ZONES, pattern, strict=True)]
