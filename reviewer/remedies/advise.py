@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 
 import reviewer
 from reviewer.advice import (
@@ -30,6 +31,9 @@ from reviewer.units import show
 from reviewer.variants.judging import Judges
 
 BAD = ("serious", "caution")
+WHILE_UNKNOWN = 256
+"""Combinations that are tried at most where something decisive is not known: only one that takes away what is not
+known can pass."""
 CAUTIONS = (
     "A remedy passes this screening review; it is no design. Have it checked against the adopted code, the makers' "
     "instructions and the building as it stands before it is built.",
@@ -63,7 +67,9 @@ def advise(
     listed = bool(find_out) and not turned and _only_the_list(before)
     found = None
     if before.disposition != "incomplete" and not listed:
-        found = search(section, judges, limits, prices, progress)
+        unknown = any(m.decisive for m in before.not_evaluated)
+        tries = min(limits.most_candidates, WHILE_UNKNOWN) if unknown else limits.most_candidates
+        found = search(section, judges, replace(limits, most_candidates=tries), prices, progress)
     proposals = [] if found is None else _proposals(found, before, text, layers, judges)
     states = any(c.states for p in proposals for c in p.changes)
     return RemedyAdvice(
@@ -76,7 +82,7 @@ def advise(
         until=limits.until,
         limits=[
             *stated,
-            f"at most {limits.most_changes} changes at once",
+            f"at most {_many(limits.most_changes, 'change')} at once",
             "no more than a twentieth more heat through the section",
         ],
         cost_basis=prices.basis,
@@ -152,11 +158,17 @@ def _summary(before: Result, found: Search | None, limits: Limits, find_out: lis
                 else "; the search stopped there: a cheaper one may exist that was not tried"
             )
         )
-        return f"{_many(n, 'remedy')}, the cheapest first; {tried}{rest}."
+        first = ", the cheapest first" if n > 1 else ""
+        return f"{_many(n, 'remedy')}{first}; {tried}{rest}."
     if before.disposition == "no exceptions taken":
         return "Nothing to change: no exceptions are taken as it is."
     if before.disposition == "make corrections noted" and limits.until == before.disposition:
         return f"It passes as it is; no change within the limits leaves fewer cautions. {tried}."
+    if any(m.decisive for m in before.not_evaluated):
+        return (
+            f"No change can be shown to work before it is known what is not known now: {_many(len(find_out), 'thing')} "
+            f"to find out, below. {tried}."
+        )
     end = "" if found.complete else " before the search stopped; more candidates or changes may find one"
     why = ""
     if found.unmoved:

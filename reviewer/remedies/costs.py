@@ -21,6 +21,8 @@ ASBESTOS = "taking off what may hold asbestos"
 """The job that is added to taking off such a layer."""
 DIGGING, OPENING_MASS = "digging down outside", "opening masonry or concrete"
 """Jobs that getting at a layer of a standing building takes."""
+HEAVY = 0.05
+"""Masonry and concrete from this thickness on (m) are no coat that comes off like a cladding."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +104,8 @@ class Costs:
         the trade where it takes one of its own; None when it has no price."""
         if layer.space is not None and layer.space != "air":
             return self.jobs.get(DIGGING) if layer.space == "soil" else Price(0.0, 0.0, "")
-        if layer.material is not None and layer.material.family in ("masonry", "concrete"):
+        heavy = layer.material is not None and layer.material.family in ("masonry", "concrete")
+        if heavy and layer.thickness is not None and layer.thickness.middle >= HEAVY:
             return self.jobs.get(OPENING_MASS)
         # Putting it back never takes more than a new one: a coat of paint over the patch, a sheet.
         own = self.layer(layer)

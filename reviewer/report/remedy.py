@@ -11,6 +11,8 @@ from reviewer.report.letterhead import Letterhead
 from reviewer.report.paper import Paper
 from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint, wrap
 
+NAMED = 6
+"""Changes without a price that are named; the rest are counted."""
 MERITS = {
     "cheapest": "the cheapest",
     "fewest cautions": "leaves the fewest cautions",
@@ -115,7 +117,7 @@ def rest(a: RemedyAdvice) -> Iterator[tuple[str, list[str]]]:
     if a.to_find_out:
         yield (
             "To find out first",
-            [f"{words.clean(t.what)} ({_rules(t.decides)})" for t in a.to_find_out],
+            [f"{_capital(words.clean(t.what))} ({_rules(t.decides)})" for t in a.to_find_out],
         )
     if a.unmoved:
         rows = []
@@ -125,9 +127,15 @@ def rest(a: RemedyAdvice) -> Iterator[tuple[str, list[str]]]:
         yield "What no change clears, and why", rows
     grounds = [f"Limits: {'; '.join(a.limits)}", f"Cost: {a.cost_basis}"]
     if a.unpriced:
-        grounds.append(f"Left out for want of a price: {'; '.join(a.unpriced)}")
+        more = len(a.unpriced) - NAMED
+        rest = f"; and {more} more" if more > 0 else ""
+        grounds.append(f"Left out for want of a price: {'; '.join(a.unpriced[:NAMED])}{rest}")
     yield "Limits and cost", grounds
     yield "Cautions", a.cautions
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 def _rules(rules: list[str]) -> str:
