@@ -343,7 +343,7 @@ def _say_together(regimes: Sequence[tuple[str, Sequence[ReachLine]]]) -> str:
     return ""
 
 
-def _say_short(lines: Sequence[ReachLine], regimes: Sequence[tuple[Regime, str, list[ReachLine]]]) -> str:
+def _say_short(lines: Sequence[ReachLine], regimes: Sequence[tuple[str, str, list[ReachLine]]]) -> str:
     """Where it holds, regime by regime, without the reasons."""
     parts = []
     for regime, word, mine in regimes:
