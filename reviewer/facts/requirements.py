@@ -212,6 +212,8 @@ def _retarder(
 ) -> None:
     t = _row_table("interior-retarder", site)
     if t is None:
+        if codes.table("interior-retarder", site.code, site.edition) is not None:
+            head.put("retarder_by_code", "not asked")
         return
     r = _new("interior retarder needed", t, book)
     if interior is None:
@@ -246,6 +248,7 @@ def _retarder(
         return
     r.put("met", bool(options))
     r.put("option", "; ".join(options) or "none of its ways")
+    head.put("retarder_by_code", "met" if options else "not met")
 
 
 CLEAR_AIRSPACE = 0.0253
@@ -427,9 +430,13 @@ LOW_LEAKAGE = 0.1
 
 
 def _low_permeance_outboard(layers: list[Properties], a: Anatomy) -> int | None:
+    above_deck = not any(p.is_insulation and p.layer.framing is not None for p in layers[: a.end])
     for i in a.exterior:
         p = layers[i]
         if p.permeance_dry is None or p.permeance_dry >= LOW_PERMEANCE:
+            continue
+        if above_deck and "roof covering" in p.roles:
+            # A roof with all of its insulation on the deck ends in its membrane by design.
             continue
         if p.has("wood based") and (p.thickness or 0.0) <= THIN_WOOD + 1e-4:
             continue

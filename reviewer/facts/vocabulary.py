@@ -174,6 +174,14 @@ SECTION: dict[str, Field] = {
         how="tightest layer inboard of the main insulation, dry cup",
         origin="computed",
     ),
+    "retarder_by_code": _word(
+        "what the code's vapor retarder table says of this frame wall",
+        "met",
+        "not met",
+        "not asked",
+        how="compared with the table; not asked where it has no row for the zone",
+        origin="computed",
+    ),
     "exterior_class": _word(
         "vapor retarder class of the outer side",
         "I",
