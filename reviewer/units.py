@@ -534,7 +534,7 @@ def _show_length(value: float, system: str) -> str:
         mm = value * 1000
         return f"{_figures(mm, 3)} mm" if mm < 1000 else f"{_figures(value, 3)} m"
     inches = value / 0.0254
-    if inches < 0.03:
+    if 0 < inches < 0.03:
         return f"{_figures(inches * 1000, 2)} mil"
     if inches >= 48:
         return f"{_figures(inches / 12, 3)} ft"
