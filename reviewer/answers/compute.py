@@ -168,8 +168,16 @@ class _Kept(OrderedDict[K, V]):
 class Desk:
     """Where sections are judged: one rulebook, one edition, one system of units, and what was judged before."""
 
-    def __init__(self, rules: Ruleset | None = None, edition: str = "", units: Units | None = None):
+    def __init__(
+        self,
+        rules: Ruleset | None = None,
+        edition: str = "",
+        units: Units | None = None,
+        brief: bool = False,
+    ):
         self._rules = rules
+        self.brief = brief
+        """Replies leave out what would change the answer, the way to a better one and the commands."""
         self.edition = edition
         self.units: Units | None = units
         self._results: _Kept[Hashable, Result] = _Kept(_KEPT_RESULTS)

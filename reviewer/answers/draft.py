@@ -87,7 +87,7 @@ class Draft:
             refusal=self.refusal,
             grounds=list(shown.assumptions) if shown is not None else [],
             sources=_once([*self.sources, *(shown.climate.source if shown is not None else [])]),
-            commands=_once(self.commands),
+            commands=_once(c for c in self.commands if c),
             cautions=_once([*self.cautions, *(shown.cautions if shown is not None else [])]),
         )
 
@@ -235,6 +235,8 @@ def line_of(desk: Desk, section: Section) -> str:
 
 def command(desk: Desk, section: Section, verb: str = "review", *options: str) -> str:
     """A command that shows the computation behind an answer."""
+    if desk.brief:
+        return ""
     words = ["reviewer", verb, line_of(desk, section), "--kind", section.kind]
     if section.place is not None and section.place.name:
         words += ["--place", section.place.name]
@@ -258,6 +260,8 @@ def turns(
     out: list[str] = []
     stays: list[str] = []
     intent, desk = draft.reading.intent, draft.desk
+    if desk.brief:
+        return out
     zones = neighbors(judged[0].zone) if judged and judged[0].place else []
     moved = desk.judged([in_zone(s, z) for z in zones for s in sections])
     size = len(sections)
@@ -297,7 +301,7 @@ def improvements(draft: Draft, section: Section, result: Result) -> list[str]:
     first of each together, each reviewed; the cheapest in the coarse order of costs first. At most two."""
     desk = draft.desk
     before = desk.judged([section])[0]
-    if before.rank[1:] == (0, 0):
+    if desk.brief or before.rank[1:] == (0, 0):
         return []
     if not any(c.startswith("reviewer remedy") for c in draft.commands):
         draft.commands.append(command(desk, section, "remedy"))

@@ -79,7 +79,7 @@ def _share(n: int, of: int) -> str:
 def scores() -> dict[str, Score]:
     """The corpus read and answered."""
     found = {TUNING: Score(), ASIDE: Score()}
-    desk = Desk()
+    desk = Desk(brief=True)
     read_before: dict[str, Reading | None] = {}
     for q in corpus():
         before = read_before.get(q.get("after", ""))

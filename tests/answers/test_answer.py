@@ -411,6 +411,17 @@ def test_a_kept_answer_is_the_fresh_one(desk: Desk) -> None:
         assert answer(r, desk) == answer(r, Desk()) == answer(r, desk)
 
 
+def test_a_brief_answer_is_the_same_but_for_what_it_leaves_out(desk: Desk) -> None:
+    brief = Desk(brief=True)
+    for r in several():
+        whole = answer(r, desk)
+        left_out = {"changes_it": [], "better": []}
+        commands = [c for c in whole.commands if not c.startswith(("reviewer review", "reviewer remedy"))]
+        if r.intent == "what is":
+            commands = whole.commands
+        assert answer(r, brief) == whole.model_copy(update={**left_out, "commands": commands})
+
+
 @pytest.mark.parametrize("width", [60, 80, 120, 200])
 def test_no_line_is_wider_than_the_terminal_but_commands(desk: Desk, width: int) -> None:
     text = report.as_text(replies("several at once", several(), desk), width)
