@@ -139,12 +139,9 @@ class _Walker:
         """Folders and section files of a folder, whether each is a folder, and where it really lies."""
         with os.scandir(folder) as entries:
             for entry in entries:
-                name = entry.name
-                if name.startswith("."):
-                    continue
-                linked = entry.is_symlink()
+                name, linked = entry.name, entry.is_symlink()
                 is_folder = os.path.isdir(entry.path) if linked else entry.is_dir()
-                if not is_folder and (name == FILE_NAME or not name.endswith(SUFFIXES)):
+                if name.startswith(".") if is_folder else not is_section_file(name):
                     continue
                 path = folder / name
                 if policy.leave_out and policy.leaves_out(path):
@@ -178,6 +175,15 @@ class _Walker:
             shown = path
         # Names that are no text (any bytes can be a name) must not break the reports.
         return shown.as_posix().encode("utf-8", "surrogateescape").decode("utf-8", "backslashreplace")
+
+
+def is_section_file(name: str) -> bool:
+    """Whether a file in a folder is taken for a section by its name.
+
+    >>> [is_section_file(name) for name in ("wall.yaml", "reviewer.yaml", ".wall.yaml", "wall.txt")]
+    [True, False, False, False]
+    """
+    return name.endswith(SUFFIXES) and name != FILE_NAME and not name.startswith(".")
 
 
 def read_source(source: Source) -> bytes:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -16,7 +17,15 @@ from reviewer.errors import InputError, Problem
 from reviewer.gate.baseline import Baseline, read_baseline
 from reviewer.gate.cache import Cache
 from reviewer.gate.change import changed_since, content_at, pairs_of_folders
-from reviewer.gate.discovery import STANDARD_INPUT, Source, covered, discover, read_source, start_folder
+from reviewer.gate.discovery import (
+    STANDARD_INPUT,
+    Source,
+    covered,
+    discover,
+    is_section_file,
+    read_source,
+    start_folder,
+)
 from reviewer.gate.judge import Judge
 from reviewer.gate.kept import Kept
 from reviewer.gate.library import Library
@@ -227,6 +236,22 @@ class Gate:
             if name:
                 _, before = self._side(source, content_at(revision, name, top), facts=True)
             yield _Job(source, policy, after, before, compared=True)
+        for source, name in self._taken_out(changed, base):
+            policy, before = self._side(source, content_at(revision, name, top), facts=True)
+            yield _Job(source, policy, None, before, compared=True)
+
+    def _taken_out(self, changed: Mapping[str, str], base: Path) -> Iterator[tuple[Source, str]]:
+        """Sections of the folders under review that are no more, with their names in the revision."""
+        folders = [folder.resolve() for folder in covered(self.options.paths)]
+        for text in sorted(changed):
+            path = Path(text)
+            if (
+                is_section_file(path.name)
+                and not os.path.lexists(path)
+                and any(folder in path.parents for folder in folders)
+                and not self.policies.of_folder(path.parent).leaves_out(path)
+            ):
+                yield Source(Path(os.path.relpath(path, base.resolve())).as_posix(), path), changed[text]
 
     def _jobs_of_diff(self, old: Path, new: Path) -> Iterator[_Job]:
         sides = []

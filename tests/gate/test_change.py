@@ -54,6 +54,23 @@ def test_what_was_there_before_the_change_fails_nothing(
     assert "1 there before the change" in ran.out
 
 
+def test_a_section_that_was_taken_out_is_told(gate: Any, write: Any, texts: Any, repository: Path) -> None:
+    (repository / "old.yaml").unlink()
+    (repository / "reviewer.yaml").write_text(texts.policy + "fail at: note\n", encoding="utf-8")
+    ran = gate(".", "--since", "HEAD", "--format", "json")
+    (detail,) = json.loads(ran.out)["details"]
+    assert (detail["file"], detail["status"], ran.status) == ("old.yaml", "removed", 0)
+    assert "old.yaml" in (said := gate(".", "--since", "HEAD").out) and "taken out" in said
+    write("drafts/draft.yaml", texts.good("Draft"))
+    git(repository, "add", ".")
+    git(repository, "commit", "-q", "-m", "drafts")
+    (repository / "drafts" / "draft.yaml").unlink()
+    (repository / "drafts").rmdir()
+    assert "drafts/draft.yaml" in gate(".", "--since", "HEAD").out
+    write("reviewer.yaml", texts.policy + "leave out: [drafts]\n")
+    assert "drafts" not in gate(".", "--since", "HEAD").out
+
+
 def test_new_renamed_and_untracked_files(gate: Any, write: Any, texts: Any, repository: Path) -> None:
     write("new.yaml", texts.sheet.replace("Street", "New"))
     git(repository, "mv", "moved.yaml", "elsewhere.yaml")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from reviewer.gate.change import NONE
 from reviewer.gate.outputs import text
 from reviewer.gate.record import Move
 from reviewer.gate.report import Report
@@ -95,8 +96,8 @@ def _code(words: str) -> str:
 def _move(name: str, file: str, move: Move) -> list[str]:
     at = f", {escape(text.place(move.at))}" if text.place(move.at) else ""
     verdict = (
-        f"the verdict stays *{move.after}*"
-        if move.before == move.after
+        text.moved(move)
+        if NONE in (move.before, move.after) or move.before == move.after
         else f"*{move.before}* became *{move.after}*"
     )
     lines = [f"### {escape(name)}{at}", "", f"`{_code(file)}`: {verdict}", ""]

@@ -91,10 +91,7 @@ def _finding(where: str, f: Judged, pen: _Pen) -> Iterator[str]:
 
 def _move(move: Move, pen: _Pen) -> Iterator[str]:
     at = f"{text.place(move.at)}: " if text.place(move.at) else ""
-    if move.before == move.after:
-        yield from pen.folded(f"{at}the verdict stays: {move.after}", "  ", "      ")
-    else:
-        yield from pen.folded(f"{at}{move.before} became {move.after}", "  ", "      ")
+    yield from pen.folded(f"{at}{text.moved(move)}", "  ", "      ")
     for word, lines in (("new", move.appeared), ("gone", move.gone), ("because", move.because)):
         for line in lines:
             yield from pen.folded(f"{word}: {clean(line)}", "    ", "      ")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from reviewer.gate.record import Detail, Judged, LibraryRemark, Tally
+from reviewer.gate.change import NONE
+from reviewer.gate.record import Detail, Judged, LibraryRemark, Move, Tally
 from reviewer.gate.report import Report
 from reviewer.report.words import clean
 
@@ -40,6 +41,21 @@ def name(detail: Detail) -> str:
 
 def place(at: str) -> str:
     return "" if at in ("", "as written") else at
+
+
+def moved(move: Move) -> str:
+    """What a change did to the verdict at one place.
+
+    >>> moved(Move(at="zone 5A", before="none", after="incomplete", appeared=[], gone=[], because=[]))
+    'first reviewed: incomplete'
+    """
+    if move.before == move.after:
+        return f"the verdict stays: {move.after}"
+    if move.before == NONE:
+        return f"first reviewed: {move.after}"
+    if move.after == NONE:
+        return f"no longer reviewed: was {move.before}"
+    return f"{move.before} became {move.after}"
 
 
 def severity(f: Judged) -> str:
