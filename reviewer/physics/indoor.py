@@ -357,6 +357,7 @@ def _degrees(t: float) -> str:
 
 
 def _temperature_text(c: Condition, cooling: bool) -> str:
+    assert c.heating is not None, "an unheated condition is told elsewhere"
     summer = (
         f"cooled to {_degrees(max(c.cooling, c.heating or 0.0))} and, but for the ASHRAE 160 method, to at most "
         f"{COOLED_HUMIDITY:.0%} in warm months"
