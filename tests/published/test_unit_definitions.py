@@ -77,7 +77,7 @@ def test_what_is_shown_in_trade_units_reads_back(text: str, dimension: str, si: 
 def test_water_and_vapor_pressure_have_si_beside_them() -> None:
     # A pound is 7,000 grains (exact); the standards set their limits in g/m² and Pa.
     assert show(0.2, "area density", "ip") == "287 grains/ft² (200 g/m²)"
-    assert 0.2 / 0.45359237 * 7000 * 0.09290304 == pytest.approx(287, abs=0.5)
+    assert pytest.approx(287, abs=0.5) == 0.2 / 0.45359237 * 7000 * 0.09290304
     assert show(110.0, "area density", "ip") == "22.5 lb/ft² (110 kg/m²)"
     assert show(540.0, "vapor pressure", "ip") == "0.159 in. Hg (540 Pa)"
     assert parse("287 grains/ft²", "area density").low == pytest.approx(0.2, rel=2e-3)
