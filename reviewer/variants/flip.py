@@ -113,7 +113,7 @@ def flips(section: Section, judges: Judges, units: Units = "ip") -> Flips:
         tried=[k.subject for k in knobs] + [s.subject for s in scales],
         reach=f"each number up to {tried:g} times as much and as little, each statement one step and more",
         reviewed=runner.count,
-        summary=_summary(base.disposition, nearest, tried),
+        summary=_summary(base, nearest, tried),
     )
 
 
@@ -412,7 +412,11 @@ def _nine(value: float) -> float:
     return float(f"{value:.9g}")
 
 
-def _summary(verdict: Disposition, found: Sequence[Flip], tried: float) -> str:
+def _summary(base: Standing, found: Sequence[Flip], tried: float) -> str:
+    verdict = base.disposition
+    if not found and verdict == "incomplete":
+        missing = "; ".join(base.missing()) or "a decisive fact is missing"
+        return f"No change of a known fact decides it: {missing}."
     if not found:
         return f"No single fact flips “{verdict}” within {tried:g} times its value, up or down."
     first = found[0]

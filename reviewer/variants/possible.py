@@ -447,7 +447,7 @@ def _summary(count: int, of: int, every: bool, shares: Sequence[Share], left: Se
             else f"Over {'both' if count == 2 else f'all {count}'} possibilities"
         )
     else:
-        many = f"Over {count} {f'of {of} ' if of else ''}possibilities, evenly spread{'' if of else ' over the ranges'}"
+        many = f"Over {count} {f'of {of:,} ' if of else ''}possibilities, evenly spread{'' if of else ' over the ranges'}"
     if len(shares) == 1:
         if shares[0].disposition == "incomplete":
             return f"{many}: none can be judged; {'; '.join(left) or 'a decisive fact is missing'}."

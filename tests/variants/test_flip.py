@@ -155,6 +155,12 @@ def test_a_verdict_that_nothing_flips_says_how_far_it_was_tried(judges: Judges) 
     assert found.reviewed > len(found.tried)
 
 
+def test_what_is_not_known_is_named_where_no_known_fact_decides(judges: Judges) -> None:
+    found = flips(section("unknown-sheathing"), judges)
+    assert found.disposition == "incomplete"
+    assert found.summary == "No change of a known fact decides it: what layer 4 is (sheathing) is not known."
+
+
 def test_a_section_without_a_place_has_layers_to_turn_all_the_same(judges: Judges) -> None:
     found = flips(section_from_line("latex paint | 1/2 in gypsum board | ? sheathing", kind="wall"), judges)
     assert not any(t.startswith("the room") for t in found.tried)
