@@ -23,7 +23,7 @@ DASHES = (None, "6 3", "2 3", "9 3 2 3", "1 3", "12 4")
 LIMIT_DASHES = ("3 3", "9 3 3 3")
 MOST_LINES = len(DASHES)
 """Lines in one chart; where there are more, those that reach highest are shown and the rest stand in the table."""
-FILM = 15.0
+FILM = 12.0
 """Units for the air on either side, whose film is not drawn to scale."""
 SATURATED = 0.995
 """Humidity from which a joint is marked as saturated."""
@@ -158,7 +158,7 @@ def _scale_of(axis_: Axis, left: float, right: float) -> Iterator[Markup]:
     for v in axis_.steps:
         y = axis_.y(v)
         lines.append(f"M{figures(left)} {figures(y)}H{figures(right)}")
-        labels.append(el("text", _label(v), x=left - 4, y=y + 3.3))
+        labels.append(el("text", _label(v), x=left - 3, y=y + 3.3))
     yield el("path", d="".join(lines), fill="none", stroke_width=0.7, **ink("rule"))
     yield el("g", *labels, text_anchor="end", **ink("aside"))
 

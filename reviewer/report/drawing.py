@@ -190,21 +190,20 @@ def number(index: int, cx: float, cy: float, unknown: bool = False) -> Markup:
 def _temperatures_below(k: Sketch, s: Scale, bottom: float) -> Iterator[Markup]:
     """The temperature at each joint that has room for it, in the coldest month."""
     joints = k.temperatures
+    labels = {n: f"{words.temperature(t, k.units)}°" for n, t in joints}
+    gap = 5.2 * max(map(len, labels.values()), default=0) + 3
     # Those of the two faces come first; the others where they leave room.
     faces = {joints[0][0], joints[-1][0]} if joints else set()
     last = -1e9
-    for n, t in joints:
+    for n, label in labels.items():
         x = s.edges[n]
-        if n in faces:
-            if x - last < 17:
-                continue
-        elif x - last < 19 or any(abs(s.edges[m] - x) < 17 for m in faces):
+        if x - last < gap or (n not in faces and any(abs(s.edges[m] - x) < gap for m in faces)):
             continue
         last = x
         yield el("path", d=f"M{figures(x)} {figures(bottom)}v5", fill="none", stroke_width=0.7, **ink("edge"))
         yield el(
             "text",
-            f"{words.temperature(t, k.units)}°",
+            label,
             x=x,
             y=bottom + 15,
             text_anchor="middle",

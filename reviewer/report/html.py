@@ -152,15 +152,16 @@ def _drawn(r: Result) -> str:
 
 
 def _layers(r: Result, c: Context) -> Markup:
-    degree, unit = words.degree(r.units), words.permeance_unit(r.units)
+    degree, unit = words.degree(r.units), {"perm": "perms"}.get(u := words.permeance_unit(r.units), u)
+    resistance = "" if r.units == "ip" else "R in m²·K/W. "
     names = [
         "#",
         "Hatch",
         "Layer",
         "Thickness",
-        "R" if r.units == "ip" else "R, m²·K/W",
-        f"Dry, {unit}",
-        f"Damp, {unit}",
+        "R",
+        "Dry",
+        "Damp",
         degree,
         "RH",
         "Findings",
@@ -175,11 +176,12 @@ def _layers(r: Result, c: Context) -> Markup:
             for i in f.layers:
                 concerned.setdefault(i, []).append((name, f.severity))
     return table(
-        "Layers. Dry and damp: permeance. Temperature and highest monthly RH at the outer face. [n]: source.",
+        f"Layers. {resistance}Dry and damp: permeance in {unit}. {degree} and RH: coldest month and highest monthly mean at "
+        "the outer face. [n]: source.",
         heads,
         [_layer(x, r, c, names, concerned.get(x.index, [])) for x in r.layers],
         label="Layers",
-        cards=True,
+        cards="cards layers",
     )
 
 

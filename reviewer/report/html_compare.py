@@ -155,5 +155,5 @@ def _climates(c: Comparison) -> Markup | None:
         "Verdicts in other climates",
         [el("th", h, scope="col", class_="l") for h in ("Climate", *heads)],
         rows,
-        cards=True,
+        cards="cards",
     )

@@ -13,7 +13,9 @@ from reviewer.report.page import contents, page, table
 def render(a: LeastAdvice) -> str:
     heads = wording.HEADS
     rows = [row(cells[0], cells[1:], heads[1:]) for cells in map(wording.row, a.answers)]
-    amounts = table(wording.title(a), [el("th", h, scope="col", class_="l") for h in heads], rows, cards=True)
+    amounts = table(
+        wording.title(a), [el("th", h, scope="col", class_="l") for h in heads], rows, cards="cards"
+    )
     parts = [
         ("amounts", "By each voice", part("amounts", "By each voice", amounts)),
         (

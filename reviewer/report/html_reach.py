@@ -55,7 +55,7 @@ def _map(r: Reach) -> Iterator[Markup]:
         "Zones from the warm end down, moist, dry and marine; the place stands for its zone",
         [el("th", "Zone", scope="col", class_="l"), *(el("th", h, scope="col", class_="l") for h in heads)],
         rows,
-        cards=True,
+        cards="cards zones",
     )
     if r.not_reviewed:
         yield el(
@@ -98,4 +98,6 @@ def _lines(lines: Sequence[ReachLine], r: Reach, caption: str) -> Markup | None:
         )
         for x in lines
     ]
-    return table(caption, [el("th", h, scope="col", class_="l") for h in ("Where", *heads)], rows, cards=True)
+    return table(
+        caption, [el("th", h, scope="col", class_="l") for h in ("Where", *heads)], rows, cards="cards"
+    )

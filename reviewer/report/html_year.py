@@ -275,18 +275,14 @@ def strips(result: Result, c: Context) -> Iterator[Markup]:
     rows = []
     for s in result.calculations["strips"]:
         depth = words.show(s["depth"], "length", c.system)
-        for label, values in (
-            (f"soil {degree}", [f"{charts.figure(v, 'temperature', degree):.0f}" for v in s["soil"]]),
-            (f"plane {degree}", [f"{charts.figure(v, 'temperature', degree):.0f}" for v in s["plane"]]),
-            ("humidity %", [f"{v * 100:.0f}" for v in s["humidity"]]),
-        ):
-            rows.append(
-                el(
-                    "tr",
-                    el("th", f"{depth} down: {label}", scope="row", class_="name"),
-                    Markup("".join(f"<td>{v}</td>" for v in values)),
-                )
-            )
+        soil, plane = (
+            "".join(f"<td>{charts.figure(v, 'temperature', degree):.0f}</td>" for v in s[name])
+            for name in ("soil", "plane")
+        )
+        humidity = "".join(map(_shaded, s["humidity"]))
+        for label, cells in ((f"soil {degree}", soil), (f"plane {degree}", plane), ("humidity %", humidity)):
+            head = el("th", f"{depth} down: {label}", scope="row", class_="name")
+            rows.append(el("tr", head, Markup(cells)))
     yield table(
         "The wall by its depth below grade: soil, and the condensing plane",
         _month_heads("Depth", names),

@@ -69,14 +69,15 @@ def chip(word: str, class_: str) -> Markup:
 
 
 def table(
-    caption: str, heads: Iterable[Markup], rows: Iterable[Markup], *, label: str = "", cards: bool = False
+    caption: str, heads: Iterable[Markup], rows: Iterable[Markup], *, label: str = "", cards: str = ""
 ) -> Markup:
     """A table that scrolls by itself where the page is narrow, and can be reached with the keyboard. `cards`
-    sets the rows under one another there instead; their cells carry their heads as `data-label`."""
+    sets the rows under one another there instead, `layers` as the table of layers has it; their cells carry their heads
+    as `data-label`."""
     return el(
         "div",
         el("table", el("caption", caption), el("thead", el("tr", *heads)), el("tbody", *rows)),
-        class_="wide cards" if cards else "wide",
+        class_=f"wide {cards}".rstrip(),
         role="group",
         aria_label=label or caption,
         tabindex=0,
