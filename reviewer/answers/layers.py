@@ -227,7 +227,7 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
     return out
 
 
-_MOVABLE = frozenset(("cover", "board", "sheet", "deck sheet", "sheathing", "vapor", "space", "inner board"))
+_MOVABLE = frozenset(("cover", "board", "sheet", "deck sheet"))
 
 
 def _listed(pieces: list[Piece], rank: Callable[[Piece], float]) -> bool:

@@ -37,6 +37,8 @@ class Loose:
     veneer: str
     side: str
     why: str
+    open: tuple[str, ...] = ()
+    """What else it may be, where that can decide."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +111,14 @@ class Lexicon:
             self.add_all(listed(row["words"]), "loose", str(len(self.loose)))
             decides = tuple(listed(row.get("decides", "")))
             self.loose.append(
-                Loose(row.get("takes", ""), decides, row.get("veneer", ""), row.get("side", ""), row["why"])
+                Loose(
+                    row.get("takes", ""),
+                    decides,
+                    row.get("veneer", ""),
+                    row.get("side", ""),
+                    row["why"],
+                    tuple(listed(row.get("open", ""))),
+                )
             )
         for row in words["roles"]:
             self.add_all(listed(row["words"]), "role", str(len(self.roles)))

@@ -307,6 +307,26 @@ def _stated_order(text: str, scene: Scene) -> bool:
     return bool(_ORDERED.search(low))
 
 
+def _before_or(last: Mention, mentions: list[Mention], unit: _Unit) -> list[Mention]:
+    """What stands before the last two of `XPS, EPS or polyiso`."""
+    found: list[Mention] = []
+    k = next((n for n, m in enumerate(mentions) if m is last), -1)
+    scene = unit.scene
+    while k > 0:
+        earlier, later = mentions[k - 1], mentions[k]
+        between = [x for x in unit.lexemes if earlier.lexeme.end <= x.start < later.lexeme.start]
+        if (
+            earlier.lexeme not in unit.lexemes
+            or not between
+            or any(x.sort not in ("break", "length", "R", "side") for x in between)
+            or not _rivals(earlier, later, scene)
+        ):
+            break
+        found.insert(0, earlier)
+        k -= 1
+    return found
+
+
 def _set_side_by_side(unit: _Unit, mentions: list[Mention]) -> list[Mention]:
     """The two things that a comparison without `or` names: `is cellulose better than fiberglass`."""
     assert unit.asked is not None
@@ -472,6 +492,8 @@ def _about(
     intent = unit.asked.intent
     options: list[Mention] = []
     for m in mentions:
+        if m.alternative_to is not None and m.direct and m.lexeme in unit.lexemes:
+            options += [o for o in _before_or(m.alternative_to, mentions, unit) if o not in options]
         if m.alternative_to is not None and m.lexeme in unit.lexemes:
             for one in (m.alternative_to, m):
                 if one not in options:
@@ -899,6 +921,16 @@ class _Read:
         self.taken += [t for t in (*without.taken, *added.taken) if t not in self.taken]
         for o in added.open:
             self.open_gap(added, o)
+        if subject.loose is not None and subject.loose.open:
+            self.open_gap(
+                added,
+                Open(
+                    f"which {subject.lexeme.text.lower()}",
+                    f"it may be one of several, {subject.loose.why}",
+                    subject.material,
+                    subject.loose.open,
+                ),
+            )
         a = self.plain(without, subject)
         b = added.section(thickness=None if self.asks_thickness else self.usual(added))
         if a is None or b is None:

@@ -415,7 +415,7 @@ class _Gatherer:
         )
         y = None if ends else self.material_follows(i)
         named = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
-        if named is not None and named.sort == "unknown" and y is None:
+        if x.sort != "R" and named is not None and named.sort == "unknown" and y is None:
             self.scene.unread.append(x)
             return
         takes = y is not None and (x.sort != "R" or _insulates(y))
