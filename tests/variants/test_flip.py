@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import lru_cache
 
 import pytest
 
@@ -29,6 +30,11 @@ SOME = [
 
 def section(case: str) -> Section:
     return load_section(CASES[case])
+
+
+@lru_cache(maxsize=16)
+def found_for(case: str) -> Flips:
+    return flips(section(case), Judges())
 
 
 def written(s: Section, f: Flip, value: float) -> Section | None:
@@ -59,7 +65,7 @@ def test_each_flip_lies_between_a_review_that_keeps_the_verdict_and_one_that_fli
     judges: Judges, case: str
 ) -> None:
     s = section(case)
-    found = flips(s, judges)
+    found = found_for(case)
     assert found.disposition == review(s, judges.rules).disposition
     proven = 0
     for f in found.flips:
@@ -76,8 +82,8 @@ def test_each_flip_lies_between_a_review_that_keeps_the_verdict_and_one_that_fli
 
 
 @pytest.mark.parametrize("case", SOME)
-def test_flips_are_close_brackets_and_come_nearest_first(judges: Judges, case: str) -> None:
-    found = flips(section(case), judges)
+def test_flips_are_close_brackets_and_come_nearest_first(case: str) -> None:
+    found = found_for(case)
     assert 1 <= len(found.flips) <= 3
     sizes = []
     for f in found.flips:
@@ -90,9 +96,9 @@ def test_flips_are_close_brackets_and_come_nearest_first(judges: Judges, case: s
     assert sizes == sorted(sizes)
 
 
-def test_insulation_that_just_meets_the_table_flips_with_a_hair_less(judges: Judges) -> None:
+def test_insulation_that_just_meets_the_table_flips_with_a_hair_less() -> None:
     """IRC 2021 Table R702.7(3), zone 5, 2x6 walls: R-7.5 (from memory of the document)."""
-    first = flips(section("mill-street-foam-enough"), judges).flips[0]
+    first = found_for("mill-street-foam-enough").flips[0]
     assert first.quantity == "thermal resistance" and first.origin == "given"
     assert first.holds_to == pytest.approx(7.5 * R_IP, rel=1e-6)
     assert isinstance(first.flips_at, float)
@@ -122,7 +128,7 @@ def test_permeances_flip_at_the_limits_of_the_classes(
 
 def test_the_room_s_humidity_flips_where_a_review_with_it_does(judges: Judges) -> None:
     s = section("mill-street-kraft-wall")
-    found = flips(s, judges)
+    found = found_for("mill-street-kraft-wall")
     flip = next(f for f in found.flips if f.dimension == "relative humidity")
     built = judges.build([s])[0][2]
     assert built.t_in is not None and built.p_in is not None
