@@ -14,11 +14,14 @@ from typing import Any
 
 import psychrolib
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from reviewer import cli
 from reviewer.model.parse import load_section
 from reviewer.remedies import command as remedies
 from reviewer.report import charts, html, html_compare, html_findings, html_reach, html_remedy, words
+from reviewer.report.drawing import standalone
 from reviewer.report.markup import preformatted
 from reviewer.report.scale import scale
 from reviewer.result import Result
@@ -297,7 +300,7 @@ def test_the_profile_is_drawn_through_the_numbers_of_the_result(held: Result) ->
     assert svg is not None
     s = scale(r.layers, 40.0, 320.0 - 40.0)
     monthly = r.calculations["monthly"]
-    for name, given in (
+    for name, lines in (
         (
             "warmth",
             [
@@ -316,7 +319,7 @@ def test_the_profile_is_drawn_through_the_numbers_of_the_result(held: Result) ->
         ),
     ):
         drawn = points(svg, name)[1:-1]
-        values = [v[month] for v in given]
+        values = [v[month] for v in lines]
         assert [x for x, _ in drawn] == pytest.approx(s.edges, abs=0.006)
         # One straight scale takes every value to its height on paper.
         (low, y_low), (high, y_high) = (end(zip(values, drawn, strict=True)) for end in (min, max))
@@ -372,6 +375,53 @@ def test_what_somebody_writes_is_only_ever_text(hostile: Result) -> None:
     assert "<b onload" not in text
     assert "&lt;b onload=&quot;x&quot;&gt;" in text
     assert "\u202e" not in text
+
+
+SCRIPT = "<script>alert(1)</script>\"'><img src=x onerror=y>&lt;"
+
+
+def test_hostile_words_of_a_section_file_stay_words(tmp_path: Path) -> None:
+    """Titles, ids, notes, layers nobody knows, materials with overrides, statements and waivers, all the way."""
+    said = SCRIPT.replace("'", "''")
+    path = tmp_path / "it's <b>.yaml"
+    path.write_text(
+        f"title: '{said}'\nkind: wall\nplace: Duluth, MN\nnotes: '{said}'\n"
+        "layers:\n  - latex paint\n"
+        f"  - {{material: gypsum board, thickness: 1/2 in, permeance: {{dry: 30 perm, wet: 40 perm}}, note: '{said}'}}\n"
+        "  - '? script sheathing'\n  - 2x6 @ 16 in with R-21 glass fiber batt\n  - house wrap\n  - vinyl siding\n"
+        f"waivers:\n  - {{rule: vapor-control/shut-in-between, reason: '{said}', by: '{said}', until: 2030-01-01}}\n",
+        encoding="utf-8",
+    )
+    r = review(load_section(path), proof=True, work=True)
+    assert SCRIPT in r.section.title
+    text = html.render([r])
+    page = sound(text)
+    assert "script" not in page.tags
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;&quot;&#39;&gt;" in text
+    assert "<script" not in standalone(r)
+
+
+@settings(max_examples=40)
+@given(title=st.text(max_size=80), name=st.text(max_size=40), says=st.text(max_size=80))
+def test_whatever_is_written_the_page_is_sound(title: str, name: str, says: str) -> None:
+    r = kept_small()
+    layer = r.layers[0].model_copy(update={"name": name, "text": says, "sources": {"r_value": says}})
+    finding = r.findings[0].model_copy(update={"title": says, "explanation": title, "margin": name})
+    changed = r.model_copy(
+        update={
+            "section": r.section.model_copy(update={"title": title, "id": name}),
+            "layers": [layer],
+            "findings": [finding],
+            "summary": says,
+        }
+    )
+    sound(html.render([changed]))
+
+
+@cache
+def kept_small() -> Result:
+    text = (Path(__file__).parent / "kept" / "proven.json").read_text(encoding="utf-8")
+    return Result.model_validate_json(text).model_copy(update={"calculations": {}})
 
 
 def test_a_file_is_set_as_it_is_written_and_no_further() -> None:
