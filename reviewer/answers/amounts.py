@@ -14,6 +14,8 @@ from reviewer.model.section import Section
 from reviewer.names import shown_name
 
 SHORT = {"code": "the code", "rule of thumb": "the rule of thumb", "calculation": "the calculation"}
+COARSE = 24
+"""Steps of a range that are judged first: half an inch of insulation, half the steps of `--least`."""
 _INSULATION = ("foam insulation", "fibrous insulation")
 
 
@@ -32,7 +34,8 @@ def answer_amount(draft: Draft) -> None:
         _vent_area(draft, base, j)
         return
     found: LeastAdvice = desk.kept(
-        ("least", section_key(base), what), lambda: least(base, what, desk.judges(), desk.units)
+        ("least", section_key(base), what),
+        lambda: least(base, what, desk.judges(), desk.units, coarse=COARSE),
     )
     draft.commands.append(command(desk, base, "remedy", "--least", what))
     voices, total = found.answers[:-1], found.answers[-1]

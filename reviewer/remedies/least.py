@@ -64,12 +64,13 @@ def least(
     judges: Judges,
     units: Units | None = None,
     progress: Callable[[int], None] = lambda n: None,
+    coarse: int = COARSE,
 ) -> LeastAdvice:
-    """The least of an amount that clears. Raises InputError: no such amount, no place for it, or as `review`."""
+    """The least of an amount that clears; `coarse` steps are judged first. Raises InputError: no such amount, no place for it, or as `review`."""
     before = review(section, judges.rules, edition=judges.edition, units=units)
     book, layers, _, anatomy, _ = build(section, judges.edition)
     s = subject(what, here_of(section, book, layers, anatomy), before.units)
-    scale = _Scale(s, judges, progress)
+    scale = _Scale(s, judges, progress, coarse)
     answers = [_answer(voice, scale, before.climate.edition) for voice in VOICES]
     return LeastAdvice(
         program=f"reviewer {reviewer.__version__}",
@@ -90,11 +91,11 @@ def least(
 class _Scale:
     """The amounts of a subject, judged as they are asked for."""
 
-    def __init__(self, s: Subject, judges: Judges, progress: Callable[[int], None]):
+    def __init__(self, s: Subject, judges: Judges, progress: Callable[[int], None], coarse: int):
         self.subject, self.judges, self.progress = s, judges, progress
         self.at: dict[int, _At] = {}
         last = len(s.amounts) - 1
-        self.coarse = sorted({round(last * n / COARSE) for n in range(COARSE + 1)})
+        self.coarse = sorted({round(last * n / coarse) for n in range(coarse + 1)})
         self.judge(self.coarse)
         self.stock = self._judged([made(s.start, x.changes) for x in s.stock])
 
