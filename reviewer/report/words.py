@@ -52,7 +52,9 @@ def clean(text: str) -> str:
     >>> clean("wall\\x1b[31m\\nA")
     'wall [31m A'
     """
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+    if not text.isprintable():
+        text = "".join(c if c.isprintable() else " " for c in text)
+    return " ".join(text.split())
 
 
 _BEFORE_UNIT = re.compile(
