@@ -50,6 +50,8 @@ class Assembly:
     taken: list[Taken] = field(default_factory=list)
     open: list[Open] = field(default_factory=list)
     as_said: bool = False
+    unplaced: list[Mention] = field(default_factory=list)
+    """What was named and has no place in such a section."""
 
     def section(
         self, instead: dict[str, str] | None = None, thickness: dict[str, str] | None = None
@@ -113,6 +115,7 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
     return "", "", ""
 
 
+_BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-faced glass fiber batt"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
 _WHOLE = frozenset(("insulated metal panel",))
 """Panels that are a whole wall."""
@@ -136,6 +139,7 @@ class _Maker:
         self.setting = replace(scene.setting, building=dict(scene.setting.building))
         self.taken: list[Taken] = []
         self.open: list[Open] = []
+        self.unplaced: list[Mention] = []
         kind, form, why = kind_of(scene, [*mentions, *reference])
         if why:
             self.taken.append(Taken(f"the section is a {kind}", why))
@@ -290,7 +294,7 @@ class _Maker:
             self.said()
             self.cavity()
             self.rest()
-        return Assembly(self.setting, self.pieces, self.taken, self.open, self.scene.as_said)
+        return Assembly(self.setting, self.pieces, self.taken, self.open, self.scene.as_said, self.unplaced)
 
     def said(self) -> None:
         """A piece for every mention; a generic word for what is named beside it is that."""
@@ -329,6 +333,12 @@ class _Maker:
     def veneer(self, m: Mention) -> None:
         """Brick and stone before framing are a veneer."""
         if m.loose is None or not m.loose.veneer:
+            return
+        if (
+            _inches(m.thickness) >= 6
+            or (self.old() and not self.scene.framed)
+            or (self.old() and "stone" in m.lexeme.text.lower())
+        ):
             return
         if (
             any(o is not m and o.material and o.material in _MASSES for o in self.mentions)
@@ -414,6 +424,42 @@ class _Maker:
         ):
             m.material = id_ = "blown glass fiber"
             self.taken.append(Taken("blown glass fiber", "told by its depth on an attic floor"))
+        if id_ == "board sheathing" and m.side == "inside":
+            m.material = id_ = "tongue and groove paneling"
+            part = "finish"
+        if self.setting.kind == "roof" and id_ in ("cedar shingle", "unpainted wood siding"):
+            m.material = id_ = "wood roof shingle"
+            part = "roofing"
+        if part not in self.parts:
+            self.unplaced.append(m)
+            return
+        family = load_materials()[id_].family if id_ else ""
+        if (
+            family == "metal"
+            and m.referred_to
+            and any(
+                load_materials()[p.material].family == "metal" or "aluminum" in p.material
+                for p in self.pieces
+                if p.material
+            )
+        ):
+            return
+        if (
+            part == "cavity"
+            and id_ in _BATTS
+            and (
+                batts := [
+                    p
+                    for p in self.pieces
+                    if p.part == "cavity" and p.material in _BATTS and p.material != id_
+                ]
+            )
+        ):
+            # `R-38 batts, kraft`: one batt, and its facing.
+            if id_ != "glass fiber batt":
+                batts[0].text = batts[0].text.replace(batts[0].material, id_)
+                batts[0].material = id_
+            return
         if self.setting.kind == "roof" and id_ in ("gravel bed", "sand and gravel"):
             m.material = id_ = "roof ballast"
             part = "ballast"
@@ -461,6 +507,8 @@ class _Maker:
             else:
                 piece.text = f"{self.scene.outside_r} {id_}"
         self.pieces.append(piece)
+        if m.copies and m.thickness and m.layers in ("2", "3") and part in ("board", "inner board"):
+            self.pieces += [replace(piece) for _ in range(int(m.layers) - 1)]
 
     def relation(self, m: Mention) -> str:
         """Which way from its target a mention lies."""
@@ -921,6 +969,13 @@ def role_text(m: Mention, kind: str) -> tuple[str, str]:
     if role.retarder and "retarder" in m.lexeme.text.lower():
         return role.retarder, role.retarder
     return role.text, role.takes
+
+
+def _inches(length: str) -> float:
+    try:
+        return parse(length, "length").middle / 0.0254 if length else 0.0
+    except UnitError:
+        return 0.0
 
 
 def _bare(p: Piece) -> str:

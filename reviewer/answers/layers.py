@@ -141,6 +141,8 @@ def part_of(id_: str, kind: str, form: str, side: str, framed: bool) -> str:
         return "structure"
     if id_ in ("log wall", "cross-laminated timber", "structural insulated panel"):
         return "structure"
+    if form == "low slope" and id_ in ("fiberboard sheathing", "asphalt-impregnated fiberboard"):
+        return "cover"
     if "sheathing" in roles or "structure" in roles:
         if side == "inside" and kind in ("wall", "roof"):
             return "finish" if "interior finish" in roles else "inner board"

@@ -266,6 +266,8 @@ def _whole(units: list[_Unit], text: str) -> _Unit:
     lexemes = [x for u in units for x in u.lexemes]
     unit = _Unit(lexemes, 0, len(text), asked(lexemes) or Asked("safe here", -1, 0, ""))
     unit.scene = gather(lexemes)
+    if unit.scene.findings and unit.asked is not None and unit.asked.intent == "safe here":
+        unit.asked = Asked("what went wrong", -1, 0, "seen")
     unit.scene.as_said = _stated_order(text, unit.scene)
     return unit
 
@@ -597,7 +599,9 @@ def _reading(
                 confidence = 1.0
             followed = replace(followed, words=words, unused=left, confidence=confidence)
             return subject, followed
-    result = _Read(text, unit, scene, intent, subject, options).result()
+    maker = _Read(text, unit, scene, intent, subject, options)
+    result = maker.result()
+    unused = tuple(dict.fromkeys((*unused, *maker.unplaced)))
     confidence = min(confidence, result.confidence)
     result = replace(result, words=words, unused=unused, confidence=confidence, refusal=refusal)
     return subject, result
@@ -674,6 +678,7 @@ class _Read:
         self.gaps: list[Gap] = []
         self.taken: list[Taken] = []
         self.confidence = 1.0
+        self.unplaced: list[str] = []
         self.asks_thickness = intent == "safe here"
 
     def result(self) -> Reading:
@@ -848,6 +853,7 @@ class _Read:
         if self.intent == "how much" and self.subject is not None and "spray foam" in self.subject.material:
             kept = [m for m in kept if not self.same(m, self.subject) or m is self.subject]
         made = assemble(self.scene, kept, self.scene.mentions)
+        self.unplaced += [m.lexeme.text for m in made.unplaced]
         self.taken += [t for t in made.taken if t not in self.taken]
         section = made.section(thickness=None if self.asks_thickness else self.usual(made))
         for o in made.open:

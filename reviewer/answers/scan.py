@@ -48,8 +48,8 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("R plus", re.compile(r"(?<![\w.])r?[ -]?(?P<a>\d{1,2})\s?\+\s?r?-?(?P<b>\d{1,2}(?:\.\d+)?)(?:[ -]?(?P<ci>ci|continuous)\b)?(?![\w/]|\s?(?:\"|''|in\b|inch|mm\b|cm\b))")),
     ("R ci", re.compile(rf"\br[ -]?(?P<n>{_N})[ -]?(?:ci|c\.i\.|continuous(?: exterior)?(?: insulation)?)(?![\w])")),
     ("R per inch", wording.PER_INCH),
-    ("R", re.compile(rf"\b(?P<kind>rsi|r)(?:[ -]?values?)?(?: of)?[ -]{{0,2}}(?P<n>{_N})(?:\s?(?:to|-)\s?r?-?(?P<high>\d+(?:\.\d+)?))?(?:'?s)?(?![\w/]|\.\d)")),
-    ("board size", re.compile(r"(?<![\w./])\d{1,2}\s?['’]?\s?x\s?\d{1,2}\s?['’]?\s+(?:sheets?|panels?)\b")),
+    ("R", re.compile(rf"\b(?P<kind>rsi|r)(?:[ -]?values?)?(?: of)?[ -]{{0,2}}(?P<n>{_N})(?:\s?(?:to|-)\s?r?-?(?P<high>\d+(?:\.\d+)?))?(?:'?s|c(?=\s+batt))?(?![\w/]|\.\d)")),
+    ("board size", re.compile(r"(?<![\w./])\d{1,2}\s?['’]?\s?x\s?\d{1,2}\s?['’]?\s+(?:sheets?|panels?|sips?)\b")),
     ("size", re.compile(r"(?<![\w./])(?P<a>\d{1,2})(?:\s?x\s?|\s?-?by-?\s?)(?P<b>\d{1,3})(?:\s?mm\b)?(?:['’]?e?s)?(?![\w/]|\.\d)")),
     ("size", re.compile(r"\b(?P<aw>two)(?:\s|-)by(?:\s|-)(?P<bw>four|six|eight|ten|twelve)s?\b")),
     ("spacing", re.compile(rf"(?:@|\bat\b|\bspaced(?: at)?\b|\bevery\b)\s*(?P<n1>12|16|19\.2|24|400|600)(?:\s*(?P<u1>{wording.LENGTH_UNIT}))?(?:\s*{wording.OC})?(?![\w%/]|\.\d)"
@@ -338,7 +338,9 @@ def _norms(work: str, words: Lexicon) -> list[_Norm]:
             ):
                 parts = [_normal(t[0]) for t in run]
                 merged = _normal(" ".join(t[0] for t in run))
-                if all(parts) and merged != " ".join(parts):
+                # Of three words, only a phrase that needs all three: not `with rock wool` for `rock wool`.
+                tail = _normal(" ".join(t[0] for t in run[1:])) if count == 3 else ""
+                if all(parts) and merged not in (" ".join(parts), f"{parts[0]} {tail}"):
                     text, end = merged, run[-1].end()
                     i += count - 1
                     break

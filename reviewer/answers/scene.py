@@ -63,6 +63,8 @@ class Mention:
     thickness: str = ""
     permeance: str = ""
     layers: str = ""
+    copies: bool = False
+    """The thickness is that of each of `layers`."""
     joints: str = ""
     condition: str = ""
     side: str = ""
@@ -411,7 +413,7 @@ class _Gatherer:
         ends = (
             following is not None
             and following.sort == "word"
-            and following.value in ("and", "is", "are", "if", "then", "so")
+            and following.value in ("and", "is", "are", "if", "then", "so", "on", "at")
         )
         y = None if ends else self.material_follows(i)
         named = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
@@ -419,6 +421,30 @@ class _Gatherer:
             self.scene.unread.append(x)
             return
         takes = y is not None and (x.sort != "R" or _insulates(y))
+        after = self.next_of(i)
+        if x.sort == "R" and not takes and after is not None and after.sort == "size":
+            self.loose_r(i, x)
+            return
+        if (
+            takes
+            and x.sort == "length"
+            and self.last is not None
+            and self.since_break
+            and y is not None
+            and self.thick_for(x, y)
+        ):
+            takes = False
+        if (
+            x.sort == "length"
+            and after is not None
+            and after.sort == "kind"
+            and after.value == "wall"
+            and not takes
+        ):
+            mass = next((m for m in reversed(self.scene.mentions) if _masses(m)), None)
+            if mass is not None and not mass.thickness:
+                mass.thickness, x.read = x.value, True
+                return
         if takes:
             self.pending.append(x)
         elif self.last is not None and self.since_break and self.give(self.last, x):
@@ -435,6 +461,17 @@ class _Gatherer:
             pass
         else:
             self.scene.unread.append(x)
+
+    def thick_for(self, x: Lexeme, y: Lexeme) -> bool:
+        """Whether a thickness is too much for the cladding that follows, and missing for what stands before."""
+        assert self.last is not None
+        if y.sort != "material" or self.last.thickness or not _masses(self.last):
+            return False
+        number = x.value.split()[0].split("-")[0].split("/")[0]
+        thick = y.value in load_materials() and bool(
+            load_materials()[y.value].roles & {"cladding", "interior finish"}
+        )
+        return thick and x.value.endswith(" in") and _float(number) > 2.5
 
     def stands_alone(self, i: int) -> bool:
         """Whether nothing but breaks lies beside a lexeme."""
@@ -480,7 +517,7 @@ class _Gatherer:
                 return False
             mention.permeance = x.value
         elif x.sort == "layers":
-            mention.layers = x.value
+            mention.layers, mention.copies = x.value, not mention.thickness
         else:
             return False
         x.read = True
@@ -716,6 +753,10 @@ class _Gatherer:
     def bare_relation(self, x: Lexeme) -> None:
         """`4 in of polyiso on top`: a relation to the section itself."""
         assert self.last is not None
+        k = self.lexemes.index(x)
+        if self.previous(k) is not self.last.lexeme:
+            self.relation = ""
+            return
         lower = self.scene.setting.kind in ("slab", "floor")
         if x.value in ("over", "under") and self.scene.setting.kind in ("slab", "floor", "roof"):
             outside = (x.value == "under") == lower
@@ -897,6 +938,15 @@ class _Gatherer:
 
     def on_unknown(self, i: int, x: Lexeme) -> None:
         self.since_break = False
+
+
+def _masses(m: Mention) -> bool:
+    """Whether a mention is of what carries a wall."""
+    return (
+        bool(m.material)
+        and "structure" in load_materials()[m.material].roles
+        and load_materials()[m.material].family not in ("wood", "wood panel")
+    )
 
 
 def _float(text: str) -> float:

@@ -47,6 +47,8 @@ WALLS: list[tuple[str, str, str, str, str]] = [
      "Detroit, MI", "ceramic tile|concrete block|closed-cell spray foam|brick veneer", ""),
     ("hempcrete wall in Asheville, lime plaster on both sides, no membranes, safe?", "safe here", "Asheville, NC",
      "lime plaster|hempcrete|lime plaster", ""),
+    ("T&G boards inside, 2x6 with rock wool, plywood, tar paper, white cedar shingles in Bangor, ME. Is it OK?", "safe here", "Bangor, ME",
+     "tongue and groove paneling|mineral wool batt|plywood|asphalt felt|cedar shingle", ""),
     ("log cabin in Bozeman, 8 in logs, want R-13 studs and drywall inside. Need vapor barrier?", "need", "Bozeman, MT",
      "gypsum board|glass fiber batt|log wall", "vapor control"),
     ("The wall has plywood on both sides of 2x6 with cellulose, Bangor, Maine. Is it safe?", "safe here", "Bangor, ME",
@@ -71,7 +73,7 @@ OTHERS: list[tuple[str, str, str, str]] = [
     ("My builder wants 1.5in EPS glued to block then 1x3 strapping and gyp. Minneapolis basement. Safe?", "foundation wall",
      "gypsum board|air space|expanded polystyrene board|concrete block", ""),
     ("Foundation wall, 8 in poured, R-10 XPS outside, dampproofing, bare inside. Ithaca NY. ok?", "foundation wall",
-     "concrete|asphalt dampproofing|extruded polystyrene board|clay soil", ""),
+     "concrete|asphalt dampproofing|extruded polystyrene board|soil", ""),
     ("can I put poly under the slab in Buffalo, NY?", "slab", "concrete|gravel bed", "polyethylene sheet"),
     ("2\" of EPS under the slab, poly over it, then 4\" of concrete, tile. Albuquerque. anything wrong?", "slab",
      "ceramic tile|concrete|polyethylene sheet|expanded polystyrene board", ""),
@@ -89,7 +91,7 @@ OTHERS: list[tuple[str, str, str, str]] = [
     ("crawl space: R-19 between 2x8 joists, vented, dirt floor, oak floor on 3/4 ply. Savannah, AC. ok?", "floor",
      "wood flooring|plywood|glass fiber batt", ""),
     ("Floor over an unheated garage in Duluth: carpet, 3/4 OSB, 2x10 with R-30 fiberglass, 5/8 drywall. safe?", "floor",
-     "carpet and pad|oriented strand board|glass fiber batt|type x gypsum board|garage", ""),
+     "carpet and pad|oriented strand board|glass fiber batt|gypsum board|garage", ""),
 ]  # fmt: skip
 
 INTENTS = [
