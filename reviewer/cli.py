@@ -489,7 +489,7 @@ def remedy(
     for value, words, option in ((units, ("ip", "si"), "--units"), (format, FORMATS, "--format")):
         if value is not None:
             _choice(value, words, option)
-    chosen = [(path, _format_of(path)) for path in output or ()]
+    chosen = [] if patch else [(path, _format_of(path)) for path in output or ()]
     letter = _letterhead(letterhead, chosen, format, plain)
     if least is not None:
         from reviewer.report import least as least_report

@@ -19,7 +19,7 @@ COARSE = (
 )
 ASBESTOS = "taking off what may hold asbestos"
 """The job that is added to taking off such a layer."""
-DIGGING, OPENING_MASS = "digging down outside", "opening masonry or concrete"
+DIGGING, OPENING_MASS = "digging down outside", "opening what carries"
 """Jobs that getting at a layer of a standing building takes."""
 HEAVY = 0.05
 """Masonry and concrete from this thickness on (m) are no coat that comes off like a cladding."""
@@ -104,8 +104,10 @@ class Costs:
         the trade where it takes one of its own; None when it has no price."""
         if layer.space is not None and layer.space != "air":
             return self.jobs.get(DIGGING) if layer.space == "soil" else Price(0.0, 0.0, "")
-        heavy = layer.material is not None and layer.material.family in ("masonry", "concrete")
-        if heavy and layer.thickness is not None and layer.thickness.middle >= HEAVY:
+        family = layer.material.family if layer.material else ""
+        thick = layer.thickness is not None and layer.thickness.middle >= HEAVY
+        carries = layer.material is not None and "structure" in layer.material.roles and family == "metal"
+        if carries or (thick and family in ("masonry", "concrete")):
             return self.jobs.get(OPENING_MASS)
         # Putting it back never takes more than a new one: a coat of paint over the patch, a sheet.
         own = self.layer(layer)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -106,19 +107,24 @@ def moves_of(
             continue
         price = costs.work(work, section.layers)
         if price is None:
-            unpriced.append(work.says[0] or says(work.changes, layers))
+            unpriced.append(_called(work, layers))
             continue
         move = _placed(work, source, *price, here, limits, costs)
         if move is not None and existing(section):
             getting_at = [costs.open(section.layers[i]) for i in sorted(move.opened)]
             if None in getting_at:
-                unpriced.append(work.says[0] or says(work.changes, layers))
+                unpriced.append(f"{_called(work, layers)} (getting at it)")
                 continue
             by = (p.trade for p in getting_at if p is not None and p.trade)
             move = replace(move, trades=tuple(dict.fromkeys((*move.trades, *by))))
         if move is not None:
             found[key] = move
     return sorted(found.values(), key=lambda m: m.cost), list(dict.fromkeys(unpriced))
+
+
+def _called(work: Work, layers: list[Properties]) -> str:
+    name = work.says[0] or says(work.changes, layers)
+    return f"{name} (job: {work.job})" if work.job else name
 
 
 def _proposed(judged: Judgment, here: Here) -> Iterator[tuple[Work, str]]:
@@ -272,6 +278,18 @@ def says(changes: Sequence[Change], layers: list[Properties]) -> str:
     return ", then ".join(_says_one(c, layers) for c in changes)
 
 
+_FRAMING = re.compile(r"; framing = .*|,? 2x\d+ @ [\d.]+ in\b")
+
+
+def _short(text: object) -> str:
+    """A layer without the framing that it is put between, which stays.
+
+    >>> _short("3-1/2 in glass fiber batt; framing = 1-1/2 in wide @ 16 in")
+    '3-1/2 in glass fiber batt'
+    """
+    return _FRAMING.sub("", str(text))
+
+
 def _says_one(c: Change, layers: list[Properties]) -> str:
     def named(i: Any) -> str:
         return f"layer {int(i) + 1}, {layers[int(i)].name}"
@@ -279,10 +297,10 @@ def _says_one(c: Change, layers: list[Properties]) -> str:
     if "remove" in c:
         return f"leave out {named(c['remove'])}"
     if "replace" in c:
-        return f"put {c['with']} in place of {named(c['replace'])}"
+        return f"put {_short(c['with'])} in place of {named(c['replace'])}"
     if "insert" in c:
         side = "inside of" if "inside of" in c else "outside of"
-        return f"put {c['insert']} {side} {named(c[side])}"
+        return f"put {_short(c['insert'])} {side} {named(c[side])}"
     if "turn" in c:
         return "write the layers the other way round"
     what = named(c["set"]) if isinstance(c["set"], int) else f"the {c['set']}"

@@ -11,6 +11,8 @@ from reviewer.report.letterhead import Letterhead
 from reviewer.report.paper import Paper
 from reviewer.report.terminal import MAX_WIDTH, MIN_WIDTH, PROSE, Line, paint, wrap
 
+BESIDE = 24
+"""Columns that the last cell of a row needs to stand beside the others."""
 HEADS = ("by", "least", "sold as", "that is")
 
 
@@ -91,11 +93,17 @@ def _lines(a: LeastAdvice, width: int) -> Iterator[Line]:
     yield Line("")
     rows = [HEADS, *(row(x) for x in a.answers)]
     widths = [max(len(r[n]) for r in rows) for n in range(3)]
+    room = 2 + sum(widths) + 2 * len(widths)
     for n, r in enumerate(rows):
-        cells = "  ".join(cell.ljust(w) for cell, w in zip(r, widths, strict=False))
-        room = 2 + sum(widths) + 2 * len(widths)
-        for t in wrap(r[3], max(width, room + 24), f"  {cells}  ", " " * room):
-            yield Line(t.rstrip(), "dim" if n == 0 else "plain")
+        style = "dim" if n == 0 else "plain"
+        cells = "  " + "  ".join(cell.ljust(w) for cell, w in zip(r, widths, strict=False))
+        if width - room >= BESIDE:
+            for t in wrap(r[3], width, f"{cells}  ", " " * room):
+                yield Line(t.rstrip(), style)
+        else:
+            yield Line(cells.rstrip(), style)
+            for t in wrap(r[3], width, "      ") if n and r[3] != "–" else ():
+                yield Line(t, style)
     yield Line("")
     for x in a.answers:
         for said in told(x):

@@ -120,3 +120,31 @@ def test_layers_in_one_line_or_in_brackets_are_patched_too(layers: str) -> None:
 def test_a_layer_that_is_not_there_is_a_message() -> None:
     with pytest.raises(InputError, match="there is no layer 9 to change"):
         apply({"remove": 8}, draft_of(parse_section(FILE)))
+
+
+@settings(max_examples=40, deadline=None)
+@given(
+    st.sampled_from(CASES),
+    st.lists(
+        st.tuples(
+            st.sampled_from(("remove", "replace", "inside", "outside", "building")),
+            st.integers(0, 12),
+            st.sampled_from(NEW),
+        ),
+        max_size=3,
+    ),
+)
+def test_a_list_turned_round_and_changed_reads_as_the_changed_section(
+    path: Path, picks: list[tuple[str, int, str]]
+) -> None:
+    text = path.read_text()
+    draft = changed(apply({"turn": "layers"}, draft_of(load_section(path))), picks)
+    try:
+        wanted = section_of(draft)
+        out = patch(text, draft)
+    except InputError:
+        return
+    again = parse_section(out, str(path))
+    assert all(map(same_layer, again.layers, wanted.layers))
+    comments = [line for line in text.splitlines() if line.lstrip().startswith("#")]
+    assert sorted(line for line in out.splitlines() if line.lstrip().startswith("#")) == sorted(comments)
