@@ -352,7 +352,8 @@ def _html(blocks: Sequence[Block], ids: Collection[str] = ()) -> str:
                 out.append(el("ul", *points))
     title = next((b.text for b in blocks if b.kind == "title"), BOOK_TITLE)
     content = el("div", *out, id=CONTENT)
-    return page(title, [el("p", BOOK_TITLE, class_="kicker")], [content], "", jump=CONTENT)
+    kicker = [el("p", BOOK_TITLE, class_="kicker")] if title != BOOK_TITLE else []
+    return page(title, kicker, [content], "", jump=CONTENT)
 
 
 _RENDER = {"markdown": _markdown, "text": _text, "html": _html}
