@@ -9,6 +9,7 @@ from reviewer.advice import LeastAdvice, LeastAnswer
 from reviewer.answers import phrases
 from reviewer.answers.compute import Judged, section_key
 from reviewer.answers.draft import Draft, checks, command, dissent, holds, reasons
+from reviewer.errors import InputError, Problem
 from reviewer.library.materials import load_materials
 from reviewer.model.section import Section
 from reviewer.names import shown_name
@@ -104,7 +105,15 @@ def _voiced(voices: Sequence[LeastAnswer]) -> str:
 def _what(draft: Draft, base: Section) -> str:
     """The amount in the words of `reviewer remedy --least`."""
     s = draft.reading.subject
-    name, position = (s.name, s.position) if s is not None else ("insulation", "")
+    if s is None:
+        raise InputError(
+            Problem(
+                "what the amount is of was not understood",
+                None,
+                "foam, insulation outside, perms inside, a gap",
+            )
+        )
+    name, position = s.name, s.position
     if "vent" in name and "area" in name:
         return "vent area"
     if "humid" in name:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import reviewer
 from reviewer.answers import phrases
 from reviewer.answers.compute import ZONES, Decision, Desk, Judged, decide, in_zone, transplant
-from reviewer.answers.draft import Draft
+from reviewer.answers.draft import Draft, against_rain
 from reviewer.answers.reading import SURE, Gap, Option, Reading
 from reviewer.answers.verdicts import answer_verdict, first_sentence
 from reviewer.errors import InputError
@@ -81,8 +81,8 @@ def _way(reading: Reading) -> Callable[[Draft], None]:
         return answer_amount
     from reviewer.answers import choices
 
-    if reading.intent == "which" and not reading.options:
-        return choices.answer_use
+    if reading.intent in ("which", "what to use") and not reading.options:
+        return choices.answer_use if choices.has_uses(reading) else answer_verdict
     return {"which": choices.answer_which, "cheapest": choices.answer_cheapest}.get(
         reading.intent, choices.answer_use
     )
@@ -195,7 +195,7 @@ def _short(reading: Reading, sections: Sequence[Section], desk: Desk) -> tuple[s
     """The first sentence that would follow, with the decision behind it where there is one."""
     if reading.intent in ("safe here", "need", "leave out", "add"):
         judged = desk.judged(sections)
-        d = decide(reading.intent, judged)
+        d = decide(reading.intent, judged, against_rain(reading))
         return first_sentence(reading, d, judged), d
     if reading.intent == "which" and len(sections) > 1:
         judged = desk.judged(sections)
@@ -224,7 +224,7 @@ def _everywhere(reading: Reading, gap: Gap, desk: Desk) -> _Asked:
     decisions: list[Decision] = []
     for n, z in enumerate(ZONES):
         j = judged[n * size : (n + 1) * size]
-        d = decide(reading.intent, j)
+        d = decide(reading.intent, j, against_rain(reading))
         decisions.append(d)
         same = next((g for g in groups if (g[1].key, g[1].case) == (d.key, d.case)), None)
         if same is not None:

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 from reviewer.answers import phrases
 from reviewer.answers.compute import Judged, section_key
 from reviewer.answers.draft import Draft, checks, command, dissent, holds, improvements, reasons, turns
-from reviewer.answers.uses import for_role, placed
+from reviewer.answers.reading import Reading
+from reviewer.answers.uses import Use, for_role, placed
 from reviewer.answers.verdicts import ROLES, option_line, thing
 from reviewer.errors import InputError, Problem
 from reviewer.library.materials import load_materials
 from reviewer.model.section import Section
 from reviewer.names import shown_name
 from reviewer.result import Result
+from reviewer.units import PERM, show
 
 PASSES = ("no exceptions taken", "make corrections noted")
 _MOST_SHOWN = 6
@@ -33,14 +36,16 @@ class Alternative:
     def order(self) -> tuple:
         """The better first: verdict, findings, then what can be said against it, what it can dry, and cost."""
         notes = sum(p.severity == "note" and not p.rule.startswith("voices/") for p in self.judged.points)
-        return (*self.judged.rank, -_coarsely(self.judged.dries), notes, self.cost or 0.0, self.label)
+        return (*self.judged.rank, -_coarsely(self.judged.opens), notes, self.cost or 0.0, self.label)
 
 
-def _coarsely(dries: float | None) -> float:
-    """What a section can dry in steps of a fifth: less than that apart, two sections dry alike."""
-    import math
+_OPEN = 20 * PERM
+"""Beyond 20 perms a side dries as well as any (common practice)."""
 
-    return 0.0 if dries is None or dries <= 0 else float(round(math.log(1.0 + dries * 1000.0, 1.2)))
+
+def _coarsely(opens: tuple[float, float] | None) -> int:
+    """How well a section dries both ways, in steps of a fifth: less than that apart, two dry alike."""
+    return 0 if opens is None else round(math.log(1.0 + sum(min(p, _OPEN) for p in opens) / PERM, 1.2))
 
 
 def ranked(draft: Draft, options: Sequence[tuple[str, Section]]) -> list[Alternative]:
@@ -108,14 +113,15 @@ def _difference(best: Alternative, second: Alternative) -> str:
         for p in second.judged.points
         if p.severity == "note" and p.rule not in {q.rule for q in best.judged.points}
     ]
-    a, b = best.judged.dries, second.judged.dries
-    if a is not None and b is not None and a > b * 1.1:
-        from reviewer.units import show
-
+    one, two = best.judged.opens, second.judged.opens
+    if one is not None and two is not None and _coarsely(one) > _coarsely(two):
         units = best.result.units
+        (inner, outer), (less_in, less_out) = (
+            tuple(show(p, "permeance", units, 2) for p in pair) for pair in (one, two)
+        )
         return (
-            f"with it the section can dry {show(a, 'area density', units)} a year, with {_label(second.label)} "
-            f"{show(b, 'area density', units)}, so it forgives more"
+            f"with it damp layers let {inner} pass inward and {outer} outward, with {_label(second.label)} {less_in} "
+            f"and {less_out}, so it forgives more"
         )
     if notes:
         return f"of {_label(second.label)} it has to be said that {phrases.titled(notes[0])}"
@@ -157,10 +163,7 @@ def answer_use(draft: Draft) -> None:
     reading, base = draft.reading, draft.reading.base
     assert base is not None
     options = [(o.label, o.section) for o in reading.options]
-    if not options:
-        s = reading.subject
-        role = s.name if s is not None and s.sort == "role" else _role_of(s.name if s is not None else "")
-        options = placed(for_role(role, base.kind, s.position if s else ""), base, draft.desk.edition)
+    options = options or placed(_uses(reading), base, draft.desk.edition)
     if not options:
         raise InputError(_no_use(draft))
     best, *others = sorted(ranked(draft, options), key=lambda a: (*a.judged.rank, a.cost or 0.0, a.order))
@@ -183,6 +186,19 @@ def answer_use(draft: Draft) -> None:
     else:
         draft.answer = f"{label} for {job} in {it}, with one condition: {phrases.told(best.judged.worst)}."
     _tell(draft, best, others)
+
+
+def has_uses(reading: Reading) -> bool:
+    """Whether it is held here what builders use for the job."""
+    return reading.base is not None and bool(_uses(reading))
+
+
+def _uses(reading: Reading) -> list[Use]:
+    s = reading.subject
+    if s is None or reading.base is None:
+        return []
+    role = s.name if s.sort == "role" else _role_of(s.name)
+    return for_role(role, reading.base.kind, s.position)
 
 
 def _role_of(name: str) -> str:

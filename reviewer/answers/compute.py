@@ -61,9 +61,9 @@ class Judged:
     place: str
     zone: str
     u_value: float | None
-    dries: float | None
-    """What the plane that gets wet could dry in a year, both ways, kg/m²: the more, the more a section forgives;
-    None where not known."""
+    opens: tuple[float, float] | None
+    """Permeance of the room side and of the outer side when damp, kg/(s·m²·Pa): the more, the more a section
+    forgives; None where one is not known."""
 
     def of(self, *severities: str) -> dict[str, Point]:
         """Findings of these severities by rule, the first of each."""
@@ -248,7 +248,7 @@ class Desk:
         system: Units = self.units or ("ip" if american else "si")
         head = next(r for r in book.records if r.kind == "section").fields
         u = head.get("u_value")
-        dries = next((r.fields.get("drying") for r in book.records if r.kind == "leakage"), None)
+        inner, outer = head.get("interior_permeance_wet"), head.get("exterior_permeance_wet")
         return Judged(
             j.disposition,
             _ordered(_points(j, system)),
@@ -256,7 +256,7 @@ class Desk:
             site.climate.place if site.climate is not None else "",
             site.zone,
             round(u, 5) if isinstance(u, float) else None,
-            round(dries, 6) if isinstance(dries, float) else None,
+            (inner, outer) if isinstance(inner, float) and isinstance(outer, float) else None,
         )
 
 
@@ -366,11 +366,11 @@ class Decision:
         return self.direction, self.case in ("corrections", "adds cautions"), self.best
 
 
-def decide(intent: Intent, judged: Sequence[Judged]) -> Decision:
+def decide(intent: Intent, judged: Sequence[Judged], rain: bool = False) -> Decision:
     """The direction of an answer from the sections that the question sets up: one, without and with, or the
-    alternatives."""
+    alternatives. `rain`: the thing in question is there against rain."""
     if intent in ("need", "leave out", "add") and len(judged) >= 2:
-        return _with_or_without(intent, judged[0], judged[1])
+        return _with_or_without(intent, judged[0], judged[1], rain)
     if len(judged) >= 2:
         best = min(range(len(judged)), key=lambda n: judged[n].rank)
         alike = all(j.rank == judged[best].rank for j in judged)
@@ -392,7 +392,7 @@ def _alone(j: Judged) -> Decision:
     return Decision("yes", "sound")
 
 
-def _with_or_without(intent: Intent, without: Judged, given: Judged) -> Decision:
+def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool) -> Decision:
     """By the difference: what the thing prevents and what it causes; what is wrong either way decides nothing."""
     prevents, causes = _first(without, given, "serious"), _first(given, without, "serious")
     if prevents and causes:
@@ -409,7 +409,8 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged) -> Decision
     if "incomplete" in (without.disposition, given.disposition) and without.disposition != given.disposition:
         return Decision("depends", "unknown")
     if eases and not burdens:
-        return Decision("no" if intent == "leave out" else "yes", "cautions", eases)
+        counts = intent == "add" or rain or eases.rule.startswith(_WET)
+        return Decision("yes" if counts != (intent == "leave out") else "no", "cautions", eases)
     if burdens and not eases:
         looks = intent == "add" and burdens.rule.startswith(_LOOK_FIRST)
         direction: Direction = "yes" if intent == "leave out" else "depends" if looks else "no"
@@ -423,6 +424,9 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged) -> Decision
     return Decision("no" if intent == "need" or fails else "yes", "no matter", without.worst)
 
 
+_WET = ("water-control/", "roof/", "moisture-state/")
+"""A caution of these packs is reason enough for what keeps it away: rain on a section, or water that the calculation finds
+in it, does more harm than what only takes from a margin (common practice)."""
 _LOOK_FIRST = "retrofit/"
 """Findings that hang on what is found in an existing building."""
 _WORTH_NOTING = ("vapor-control", "roof", "foundation", "water-control")

@@ -20,6 +20,7 @@ from reviewer.answers.compute import (
 )
 from reviewer.answers.reading import Reading
 from reviewer.errors import InputError
+from reviewer.library.materials import load_materials
 from reviewer.model.section import Indoor, Layer, Section
 from reviewer.reply import AskedBack, Direction, OptionLine, Refusal, Reply, Status, ZoneLine
 from reviewer.result import Assumption, CitationLine, Finding, Result
@@ -247,6 +248,19 @@ def command(desk: Desk, section: Section, verb: str = "review", *options: str) -
     return shlex.join([*words, *options])
 
 
+_KEEPS_WATER_OUT = ("drainage", "air space", "water control", "cladding", "capillary break", "cladding gap")
+
+
+def against_rain(reading: Reading) -> bool:
+    """Whether the thing in question is there against rain."""
+    s = reading.subject
+    if s is None:
+        return False
+    m = load_materials().get(s.name)
+    roles = {s.name} if m is None else m.roles
+    return any(r in _KEEPS_WATER_OUT for r in roles)
+
+
 # -- what would change the answer -------------------------------------------------------------------
 
 
@@ -262,12 +276,13 @@ def turns(
     intent, desk = draft.reading.intent, draft.desk
     if desk.brief:
         return out
+    rain = against_rain(draft.reading)
     zones = neighbors(judged[0].zone) if judged and judged[0].place else []
     moved = desk.judged([in_zone(s, z) for z in zones for s in sections])
     size = len(sections)
     for n, zone in enumerate(zones):
         there = moved[n * size : (n + 1) * size]
-        d = decide(intent, there)
+        d = decide(intent, there, rain)
         side = "colder" if zone[0] > judged[0].zone[0] else "warmer"
         if d.key == decided.key:
             stays.append(f"{side} ({zone}, as in {there[0].place})")
@@ -280,7 +295,7 @@ def turns(
         "roof",
     ):
         humid = desk.judged([replace(s, indoor=_HUMID) for s in sections])
-        d = decide(intent, humid)
+        d = decide(intent, humid, rain)
         if d.key != decided.key:
             out.append(f"With rooms kept at 50 % humidity: {phrases.decapitalized(say(d, humid))}")
     return out

@@ -8,10 +8,19 @@ from dataclasses import replace
 
 from reviewer.answers import phrases
 from reviewer.answers.compute import Decision, Judged, decide, section_key
-from reviewer.answers.draft import Draft, checks, command, dissent, holds, improvements, reasons, turns
+from reviewer.answers.draft import (
+    Draft,
+    against_rain,
+    checks,
+    command,
+    dissent,
+    holds,
+    improvements,
+    reasons,
+    turns,
+)
 from reviewer.answers.phrases import a, the, told
 from reviewer.answers.reading import Reading
-from reviewer.library.materials import load_materials
 from reviewer.model.section import Section
 from reviewer.reply import OptionLine
 from reviewer.result import Result
@@ -108,7 +117,9 @@ def _need(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -
         case "mixed":
             return f"Not as it stands: without {the(x)}, {told(without.worst)}; with it, {told(given.worst)}"
         case "cautions":
-            return f"Yes, though not strictly: in {it}, without {the(x)}, {told(d.point)}"
+            if d.direction == "no":
+                return f"No, {it} passes without {the(x)}, though with less to spare: without it, {told(d.point)}"
+            return f"Yes: in {it}, without {the(x)}, {told(d.point)}"
         case "notes":
             return f"It is not required and it depends on the rest of {it}: without {the(x)}, {told(d.point)}"
         case "adds cautions":
@@ -134,6 +145,8 @@ def _leave_out(d: Decision, judged: Sequence[Judged], it: str, x: str, number: s
                 f"Not just like that: without {the(x)}, {told(without.worst)}; with it, {told(given.worst)}"
             )
         case "cautions":
+            if d.direction == "yes":
+                return f"Yes, {it} passes without {the(x)}, with care: without it, {told(d.point)}"
             return f"Better not: without {the(x)}, in {it}, {told(d.point)}"
         case "adds cautions":
             return f"Yes, {the(x)} may be left out of {it}; with it, {told(d.point)}"
@@ -172,9 +185,8 @@ def _after(number: str) -> str:
     return f" ({number})" if number else ""
 
 
-_WORTH_IT = re.compile(r"\b(?:should|worth|recommend)\b")
+_WORTH_IT = re.compile(r"\b(?:should|shoud|shld|worth|recommend)\b")
 """Whoever asks so wants to know whether a thing is of use, not whether it may be put in."""
-_KEEPS_WATER_OUT = ("drainage", "air space", "water control", "cladding")
 
 
 def _weathered(draft: Draft, sections: Sequence[Section], d: Decision) -> Decision:
@@ -184,22 +196,15 @@ def _weathered(draft: Draft, sections: Sequence[Section], d: Decision) -> Decisi
         len(sections) < 2
         or sections[0].rain is not None
         or d.case != "no matter"
-        or not _against_rain(draft.reading)
+        or not against_rain(draft.reading)
     ):
         return d
-    exposed = decide(draft.reading.intent, draft.desk.judged([replace(s, rain="high") for s in sections]))
+    exposed = decide(
+        draft.reading.intent, draft.desk.judged([replace(s, rain="high") for s in sections]), True
+    )
     if exposed.direction == d.direction:
         return d
     return Decision("depends", "exposed", exposed.point)
-
-
-def _against_rain(reading: Reading) -> bool:
-    s = reading.subject
-    if s is None:
-        return False
-    m = load_materials().get(s.name)
-    roles = {s.name} if m is None else m.roles
-    return any(r in _KEEPS_WATER_OUT for r in roles)
 
 
 def answer_verdict(draft: Draft) -> None:
@@ -213,7 +218,7 @@ def answer_verdict(draft: Draft) -> None:
     judged = desk.judged(sections)
     if reading.intent == "add" and len(sections) > 1 and _WORTH_IT.search(reading.text.lower()):
         reading = draft.reading = replace(reading, intent="need")
-    d = _weathered(draft, sections, decide(reading.intent, judged))
+    d = _weathered(draft, sections, decide(reading.intent, judged, against_rain(reading)))
     told_of = 1 if d.case == "harms" or (d.case == "adds cautions") else 0
     deciding, section = results[min(told_of, len(results) - 1)], sections[min(told_of, len(sections) - 1)]
     built = 1 if reading.intent in ("add", "need") and len(results) > 1 and d.direction == "yes" else 0

@@ -89,6 +89,7 @@ GRAVE, OTHER, CARE, NOTE = (
     point("c/care", "caution"),
     point("roof/note", "note"),
 )
+RAIN = point("water-control/rain", "caution")
 
 
 @pytest.mark.parametrize(
@@ -99,7 +100,8 @@ GRAVE, OTHER, CARE, NOTE = (
         ((), (), "no", "yes", "yes"),
         ((OTHER,), (OTHER,), "no", "yes", "no"),
         ((GRAVE, OTHER), (OTHER,), "yes", "no", "yes"),
-        ((CARE,), (), "yes", "no", "yes"),
+        ((CARE,), (), "no", "yes", "yes"),
+        ((RAIN,), (), "yes", "no", "yes"),
         ((), (CARE,), "no", "yes", "no"),
         ((), (point("retrofit/look", "caution"),), "no", "yes", "depends"),
         ((NOTE,), (), "depends", "yes", "yes"),
