@@ -23,7 +23,7 @@ from reviewer.review import load_rules
 from reviewer.units import parse
 from reviewer.workbench import shipped_questions_dir
 
-FILES = sorted(shipped_questions_dir().glob("*.yaml"))
+FILES = sorted(shipped_questions_dir().rglob("*.yaml"))
 KEYS = {"id", "voice", "text", "after", "read", "answer", "because"}
 READ = {"intent", "kind", "place", "zone", "layers", "never", "subject"}
 ANSWER = {"status", "direction", "choice", "amount", "rules", "concept", "asks"}
