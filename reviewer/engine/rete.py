@@ -16,7 +16,8 @@ The C module is fast but unforgiving, so it sees one narrow shape of input only:
   read beyond its array.
 * Rules are laid out in *banks* of few rules, nodes and fields: a network of the module each, built when
   it is first needed. A fact is sent to a bank once there is a fact for every pattern of one of its rules;
-  most rules of a rulebook have none, and a session costs in proportion to its network. However large the
+  most rules of a rulebook have none, and a session costs in proportion to its network. The rules that such
+  facts were there for together, twice at the opening of a stage, get a bank of their own. However large the
   rulebook, a message stays below 256 properties and below 64 tests matched at once, and a condition
   below 512 children and 256 rules.
 * The ids of messages are running numbers, without those whose 32-bit hash is taken.
@@ -51,6 +52,8 @@ from reviewer.engine.working import WorkingMemory
 _PRODUCTIONS_PER_BANK = 6
 _NODES_PER_BANK = 56
 _PATTERNS_PER_BANK = 200
+_OWN_BANKS = 128
+"""Banks for rules that are wanted together."""
 
 _OPERATORS = {"==": "", "!=": "$neq", "<": "$lt", "<=": "$lte", ">": "$gt", ">=": "$gte"}
 _ALIASES = "abcdefghijklmnop"
@@ -87,6 +90,7 @@ class _Production:
     needs: frozenset[int]
     """`nodes` as a set: without a fact in each of them nothing can match."""
     stage: int
+    number: int
     bank: int = -1
 
 
@@ -95,7 +99,7 @@ class _Bank:
     """Productions that share one message a fact."""
 
     stage: int
-    number: int = -1
+    number: int
     nodes: dict[int, int] = field(default_factory=dict)
     """Node number to its place in the bank."""
     productions: list[int] = field(default_factory=list)
@@ -104,6 +108,23 @@ class _Bank:
     """(kind, field) of what its joins read."""
     fields: dict[str, tuple[str, ...]] = field(default_factory=dict)
     """The same by kind, in order."""
+
+    def takes(self, production: _Production) -> bool:
+        """Whether there is room for one more."""
+        joined = {name for _, name in self.joined | _joined_fields(production)}
+        return (
+            len(self.nodes.keys() | production.needs) <= _NODES_PER_BANK
+            and self.patterns + len(production.nodes) <= _PATTERNS_PER_BANK
+            and len(joined) <= MAX_JOINED_FIELDS
+        )
+
+    def add(self, production: _Production) -> None:
+        for node in production.nodes:
+            self.nodes.setdefault(node, len(self.nodes))
+        self.productions.append(production.number)
+        self.patterns += len(production.nodes)
+        self.joined |= _joined_fields(production)
+        self.fields = _by_kind(self.joined)
 
 
 class ReteProgram(Program):
@@ -189,11 +210,9 @@ class _Layout:
         self.single = [(node, rules) for node, rules in enumerate(self.single_by_node) if rules]
         self.banks: list[_Bank] = []
         self._fill_banks()
-        self.banks_of: list[list[int]] = [[] for _ in plan.nodes]
-        """The banks in which joins read a node."""
-        for number, bank in enumerate(self.banks):
-            for node in bank.nodes:
-                self.banks_of[node].append(number)
+        self._together: dict[tuple[int, ...], int | None] = {}
+        """Productions wanted together when a stage opened: their own bank, None after the first time."""
+        self._own = 0
         self.reading: list[list[_Production]] = [[] for _ in plan.nodes]
         """The productions that read a node."""
         self.by_stage: dict[int, list[_Production]] = defaultdict(list)
@@ -223,33 +242,39 @@ class _Layout:
             if key not in known:
                 known[key] = len(self.productions)
                 needs = frozenset(rule.nodes)
-                self.productions.append(_Production(rule.nodes, joins, [], needs, rule.stage))
+                number = len(self.productions)
+                self.productions.append(_Production(rule.nodes, joins, [], needs, rule.stage, number))
             self.productions[known[key]].rules.append(rule)
 
     def _fill_banks(self) -> None:
         current: dict[int, _Bank] = {}
-        for number, production in enumerate(self.productions):
-            stage = production.stage
-            joined = _joined_fields(production)
-            bank = current.get(stage)
-            if (
-                bank is None
-                or len(bank.productions) == _PRODUCTIONS_PER_BANK
-                or len(bank.nodes.keys() | set(production.nodes)) > _NODES_PER_BANK
-                or bank.patterns + len(production.nodes) > _PATTERNS_PER_BANK
-                or len({name for _, name in bank.joined | joined}) > MAX_JOINED_FIELDS
-            ):
-                bank = current[stage] = _Bank(stage)
+        for production in self.productions:
+            bank = current.get(production.stage)
+            if bank is None or len(bank.productions) == _PRODUCTIONS_PER_BANK or not bank.takes(production):
+                bank = current[production.stage] = _Bank(production.stage, len(self.banks))
                 self.banks.append(bank)
-                bank.number = len(self.banks) - 1
             production.bank = bank.number
-            for node in production.nodes:
-                bank.nodes.setdefault(node, len(bank.nodes))
-            bank.productions.append(number)
-            bank.patterns += len(production.nodes)
-            bank.joined |= joined
-        for bank in self.banks:
-            bank.fields = _by_kind(bank.joined)
+            bank.add(production)
+
+    def together(self, productions: Sequence[_Production]) -> int | None:
+        """A bank for just these, where there is or should be one."""
+        wanted = tuple(production.number for production in productions)
+        if len(wanted) < 2:
+            return None
+        if wanted not in self._together:
+            if len(self._together) >= 16 * _OWN_BANKS:
+                self._together = {key: own for key, own in self._together.items() if own is not None}
+            self._together[wanted] = None
+        elif self._together[wanted] is None and self._own < _OWN_BANKS:
+            bank = _Bank(productions[0].stage, len(self.banks))
+            for production in productions:
+                if not bank.takes(production):
+                    return None
+                bank.add(production)
+            self._own += 1
+            self.banks.append(bank)
+            self._together[wanted] = bank.number
+        return self._together[wanted]
 
     def _sources(self) -> tuple[dict[str, tuple[str, ...]], tuple[Value, ...]]:
         """The fields, by kind, whose values a join may read, directly or after rules copied them on,
@@ -341,8 +366,10 @@ class _Session:
         self._sent: dict[str, Item] = {}
         self._count: dict[int, int] = defaultdict(int)
         """Messages sent to each bank."""
-        self._open: dict[int, set[int]] = defaultdict(set)
-        """By bank, the nodes whose facts it has been sent, and is sent as they enter."""
+        self._open: dict[int, list[int]] = defaultdict(list)
+        """By node, the banks that have been sent its facts, and are sent more as they enter."""
+        self._home: dict[int, int] = {}
+        """The bank that each production is run in."""
         self._ids = _ids(f"sid-{self._sid}")
 
     def drive(self) -> None:
@@ -377,20 +404,24 @@ class _Session:
     def _open_stage(self, stage: int, messages: Messages) -> None:
         """Messages to the banks whose joins can match when the stage opens."""
         filled = {node for node, items in self._memory.nodes.items() if items}
-        self._open_nodes((p for p in self._layout.by_stage[stage] if p.needs <= filled), messages)
+        wanted = [p for p in self._layout.by_stage[stage] if p.needs <= filled]
+        self._open_nodes(wanted, messages, self._layout.together(wanted))
 
-    def _open_nodes(self, productions: Iterable[_Production], messages: Messages) -> None:
-        """Open the nodes that the productions read: a message for every fact there and bank.
+    def _open_nodes(
+        self, productions: Iterable[_Production], messages: Messages, own: int | None = None
+    ) -> None:
+        """Open the nodes that the productions read, in their banks or in one of their own: a message for every
+        fact there and bank.
 
         A fact goes to a bank once more when another of its nodes opens: with the new node's tag only.
         """
         opened: dict[int, list[int]] = defaultdict(list)
         for production in productions:
-            known = self._open[production.bank]
+            bank = self._home[production.number] = production.bank if own is None else own
             for node in production.nodes:
-                if node not in known:
-                    known.add(node)
-                    opened[production.bank].append(node)
+                if bank not in self._open[node]:
+                    self._open[node].append(bank)
+                    opened[bank].append(node)
         for number, nodes in opened.items():
             placed = self._layout.banks[number].nodes
             places: dict[Item, list[int]] = defaultdict(list)
@@ -408,9 +439,8 @@ class _Session:
             places: dict[int, list[int]] = defaultdict(list)
             entered = memory.enter(item)
             for node in entered:
-                for number in layout.banks_of[node]:
-                    if node in self._open[number]:
-                        places[number].append(layout.banks[number].nodes[node])
+                for number in self._open.get(node, ()):
+                    places[number].append(layout.banks[number].nodes[node])
                 for rule in layout.single_by_node[node]:
                     if rule.stage <= stage:
                         concluded = memory.fire(rule, (item,))
@@ -478,9 +508,10 @@ class _Session:
             if len(matched) != len(production.nodes):
                 raise EngineError(f"the Rete engine's C module reported an incomplete match: {report[:80]}")
             bound = [self._sent[ident] for _, ident in matched]
-            # Two messages of one fact may match together: no combination of facts.
-            distinct = len(set(bound)) == len(bound)
-            for rule in production.rules if distinct else ():
+            # Two messages of one fact may match together, which is no combination of facts; and a bank may have
+            # been sent all that a rule waits for which runs in another.
+            counts = len(set(bound)) == len(bound) and self._home.get(production.number) == bank
+            for rule in production.rules if counts else ():
                 concluded = self._memory.fire(rule, bound)
                 if concluded is not None:
                     new.append(concluded)

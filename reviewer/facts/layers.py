@@ -146,13 +146,17 @@ def layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Book
 def _series_facts(r: Record, i: int, layers: list[Properties], a: Anatomy) -> None:
     if i >= a.end:
         return
-    why = open_question(layers, "a layer in between is not known")
     outer, inner = range(i + 1, a.end), range(i)
-    r.put("permeance_outboard", finite(anatomies.series(layers, outer, True)), why=why)
-    r.put("permeance_inboard", finite(anatomies.series(layers, inner, False)), why=why)
-    r.put("drying_inward", finite(anatomies.series(layers, inner, True)), why=why)
-    r.put("insulation_inboard", insulation(layers, inner), why=why)
-    r.put("insulation_outboard", insulation(layers, outer), why=why)
+    values = {
+        "permeance_outboard": finite(anatomies.series(layers, outer, True)),
+        "permeance_inboard": finite(anatomies.series(layers, inner, False)),
+        "drying_inward": finite(anatomies.series(layers, inner, True)),
+        "insulation_inboard": insulation(layers, inner),
+        "insulation_outboard": insulation(layers, outer),
+    }
+    why = open_question(layers, "a layer in between is not known") if None in values.values() else ""
+    for name, value in values.items():
+        r.put(name, value, why=why)
 
 
 def pair_facts(layers: list[Properties], a: Anatomy, book: Book) -> None:
@@ -175,8 +179,7 @@ def pair_facts(layers: list[Properties], a: Anatomy, book: Book) -> None:
                 r.put("permeance_ratio", outer.permeance_wet / inner.permeance_wet)
             if inner.permeance_dry and outer.permeance_wet is not None:
                 r.put("permeance_ratio_dry", outer.permeance_wet / inner.permeance_dry)
-            r.put(
-                "r_between",
-                total(p.r for p in solid[x + 1 : y]),
-                why=open_question(solid[x + 1 : y], "a layer in between is not known"),
-            )
+            between = total(p.r for p in solid[x + 1 : y])
+            known = between is not None
+            why = "" if known else open_question(solid[x + 1 : y], "a layer in between is not known")
+            r.put("r_between", between, why=why)

@@ -85,7 +85,9 @@ def retarder_class(permeance: float) -> str:
     >>> [retarder_class(p * 5.721349e-11) for p in (0.06, 0.1, 0.5, 5, 30)]
     ['I', 'I', 'II', 'III', 'none']
     """
-    perms = float(_not_negative("a permeance", permeance)) / PERM
+    perms = float(permeance) / PERM
+    if not perms >= 0:
+        raise ValueError("a permeance can't be below 0")
     return next((name for limit, name in CLASS_LIMITS if perms <= limit * (1 + 1e-6)), "none")
 
 
