@@ -65,7 +65,7 @@ def timed(work: Callable[[], None]) -> float:
 
 
 def test_fifty_questions_a_second_warm() -> None:
-    readings = [r for q in list(corpus())[::2] for r in read(q["text"])]
+    readings = [r for _, q in list(corpus())[::2] for r in read(q["text"])]
     every_day = [r for r in readings if r.intent not in ("cheapest", "how much")]
     searching = [r for r in readings if r.intent in ("cheapest", "how much")]
     texts = [r.text for r in every_day]
