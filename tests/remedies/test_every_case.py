@@ -20,7 +20,7 @@ from reviewer.review import review
 from reviewer.variants.judging import Judges
 from reviewer.workbench import shipped_cases
 
-ENOUGH, MORE = 200, {"depot-flat-wood-roof": 400}
+ENOUGH, MORE = 100, {"depot-flat-wood-roof": 400, "mill-street-kraft-and-foam": 200}
 """Candidates after which the cheapest remedy of a case is known to be the cheapest."""
 
 NO_BUILDING_WORK: Mapping[str, str] = {
