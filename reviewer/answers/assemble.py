@@ -962,8 +962,8 @@ def role_text(m: Mention, kind: str) -> tuple[str, str]:
     role = m.role
     assert role is not None
     if role.role == "vapor control" and (kind == "slab" or m.thickness in ("10 mil", "15 mil")):
-        thick = m.thickness == "15 mil"
-        return ("slab vapor retarder 15 mil",) * 2 if thick else ("slab vapor retarder",) * 2
+        id_ = "slab vapor retarder 15 mil" if m.thickness == "15 mil" else "slab vapor retarder"
+        return id_, id_
     if role.role == "vapor control" and m.thickness:
         return f"{m.thickness} {role.takes}", role.takes
     if role.retarder and "retarder" in m.lexeme.text.lower():

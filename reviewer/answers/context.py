@@ -55,7 +55,7 @@ class _Change:
                 _without(pieces, m, setting)
             elif not m.predicate and not m.replaces:
                 _with(pieces, m, setting)
-        for x in scene.unread:
+        for x in (*scene.unread, *scene.lengths):
             if x.sort == "length":
                 _resized(pieces, self.subject, x.value)
         if scene.cavity_r or scene.size or scene.spacing:
@@ -164,7 +164,9 @@ def _moved_options(before: Reading, change: Callable[[Section], Section | None])
 def _settles(gap: Gap, scene: Scene) -> bool:
     if gap.what == "place":
         return bool(scene.setting.place or scene.setting.zone)
-    return gap.what.startswith(("which", "how thick", "layers")) and bool(scene.mentions or scene.unread)
+    return gap.what.startswith(("which", "how thick", "layers")) and bool(
+        scene.mentions or scene.unread or scene.lengths
+    )
 
 
 # -- a section taken apart and changed ---------------------------------------------------------------

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import cast
 
-from reviewer.answers.lexicon import data, lexicon
+from reviewer.answers.lexicon import data, lexicon, normal
 from reviewer.answers.scan import Lexeme
 from reviewer.library.materials import normalize
 from reviewer.reply import Intent
@@ -42,11 +42,12 @@ class Asked:
 def concepts_in(lexemes: list[Lexeme]) -> list[tuple[int, int, str]]:
     """Runs of lexemes that name something explained, the longest first: from, to, and its id."""
     words = lexicon()
-    said = [normalize(x.text.replace("'", "")) for x in lexemes]
+    said = [normal(x.text.replace("'", "")) for x in lexemes]
     found: list[tuple[int, int, str]] = []
     i = 0
     while i < len(lexemes):
-        for size in range(min(words.longest_concept, len(lexemes) - i), 0, -1):
+        most = words.longest_concept.get(said[i].partition(" ")[0], 0)
+        for size in range(min(most, len(lexemes) - i), 0, -1):
             run = said[i : i + size]
             if lexemes[i + size - 1].sort == "break" or any(x.sort == "break" for x in lexemes[i : i + size]):
                 continue
@@ -117,7 +118,7 @@ def line_of(
         piece = (
             tag
             if tag is not None
-            else (x.value if x.sort == "word" else normalize(x.text.replace("'", "")) or ",")
+            else (x.value if x.sort == "word" else normal(x.text.replace("'", "")) or ",")
         ) + " "
         out.append(piece)
         at += len(piece)

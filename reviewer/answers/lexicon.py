@@ -18,6 +18,12 @@ from reviewer.model.lexicon import library_lexicon
 _DATA = os.path.join(os.path.dirname(__file__), "data")
 
 
+@lru_cache(maxsize=16384)
+def normal(text: str) -> str:
+    """`normalize`, remembered: the same words come again and again."""
+    return normalize(text)
+
+
 @dataclass(frozen=True, slots=True)
 class Entry:
     """One reading of a phrase."""
@@ -134,7 +140,11 @@ class Lexicon:
         for value, names in (*_concepts(), *((k, list(listed(v))) for k, v in words["concepts"].items())):
             for name in names:
                 self.concepts.setdefault(normalize(name), value)
-        self.longest_concept = max((c.count(" ") + 1 for c in self.concepts), default=1)
+        self.longest_concept: dict[str, int] = {}
+        """First word of a concept's name to the number of words of the longest name that starts with it."""
+        for name in self.concepts:
+            first, count = name.partition(" ")[0], name.count(" ") + 1
+            self.longest_concept[first] = max(self.longest_concept.get(first, 0), count)
         self.things = frozenset(listed(words["things"]))
         """Concepts that are layers or ways of building too."""
         self.explained_by: dict[str, str] = words["explained by"]
@@ -151,6 +161,17 @@ class Lexicon:
         for phrase, entries in self.phrases.items():
             if " " in phrase and any(e.sort == "material" for e in entries):
                 self.by_words.setdefault(tuple(sorted(phrase.split())), phrase)
+        common = frozenset(w for p in listed(words["common"]) for w in p.split())
+        self.trade = (
+            frozenset(
+                w
+                for p, entries in self.phrases.items()
+                for w in p.split()
+                if entries[0].sort in ("material", "loose") and w.isalpha() and len(w) > 2
+            )
+            - common
+        )
+        """Words that are part of the names of layers and say little else."""
         self.ordinary = ordinary()
         self.english = english()
         self.vocabulary = frozenset(w for p in (*self.phrases, *self.concepts) for w in p.split())

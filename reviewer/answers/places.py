@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from reviewer.answers.lexicon import data, lexicon, listed
 from reviewer.errors import InputError
@@ -76,6 +76,30 @@ def names() -> dict[str, dict[str, str]]:
             key, region, _, name, _ = row.split(",", 4)
             found.setdefault(key, {}).setdefault(region, name)
     return found
+
+
+@lru_cache(maxsize=8192)
+def plain_word(text: str) -> str:
+    """`plain`, remembered."""
+    return plain(text)
+
+
+@cache
+def _region_words() -> frozenset[str]:
+    """The first words of regions' names, their codes and short forms."""
+    names_ = (plain(n).split()[0] for n in REGIONS.values())
+    return frozenset(
+        (
+            *names_,
+            *(c.casefold() for c in REGIONS),
+            *_ABBREVIATED,
+            "pei",
+            "newfoundland",
+            "labrador",
+            "washington",
+            "d",
+        )
+    )
 
 
 @cache
@@ -172,6 +196,8 @@ def _with_region(text: str) -> Iterator[Spot]:
     for i, w in enumerate(words):
         if i == 0:
             continue
+        if plain_word(w[0]) not in _region_words():
+            continue
         for count in (3, 2, 1):
             run = words[i : i + count]
             if (
@@ -200,7 +226,7 @@ def _city_in(text: str, start: int, city_end: int, end: int, region: str) -> Spo
     before = text[max(start, city_end - 60) : city_end]
     words = list(re.finditer(_WORD, before))
     offset = city_end - len(before)
-    own = [w for w in words[-4:]]
+    own = words[-4:]
     for k in range(len(own)):
         name = before[own[k].start() :]
         if "," in name or "\n" in name or re.search(r"[^\w\s.'’-]", name):
@@ -318,7 +344,7 @@ def _alone(text: str) -> Iterator[Spot]:
 
 def _unlisted(name: str, start: int, end: int) -> Spot | None:
     """A name in capitals after `in` that the table doesn't hold: a small place, a misspelling, or none known."""
-    words = [w for w in plain(name).split()]
+    words = plain(name).split()
     trade = lexicon()
     if not words or any(w in trade.vocabulary or w in trade.ordinary for w in words) or region_code(name):
         return None

@@ -12,7 +12,7 @@ from reviewer.answers.intents import PRONOUNS, Asked, asked, concepts_in, line_o
 from reviewer.answers.layers import part_of
 from reviewer.answers.lexicon import lexicon
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
-from reviewer.answers.refuse import not_ours, refusal_for
+from reviewer.answers.refuse import not_english, refusal_for
 from reviewer.answers.scan import Lexeme, scan, sentences
 from reviewer.answers.scene import Mention, Scene, gather, merged
 from reviewer.library.materials import load_materials
@@ -65,7 +65,7 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     if len(text) > LONGEST:
         text = text[:LONGEST]
     lexemes = scan(text)
-    refusal = not_ours(text, lexemes)
+    refusal = not_english(text)
     if refusal is not None:
         return [Reading(text, "safe here", (), (), None, refusal=refusal)]
     units = _units(text, lexemes)
@@ -672,7 +672,8 @@ class _Read:
         options: list[Mention],
     ):
         self.text = text[unit.start : unit.end]
-        self.scene, self.intent = scene, intent
+        self.scene = scene
+        self.intent: Intent = intent
         self.subject, self.compared = subject, options
         self.unit = unit
         self.gaps: list[Gap] = []
@@ -682,7 +683,7 @@ class _Read:
         self.asks_thickness = intent == "safe here"
 
     def result(self) -> Reading:
-        intent = self.intent
+        intent: Intent = self.intent
         self.intent = intent
         subject = self.named()
         base: Section | None = None
@@ -1005,17 +1006,15 @@ class _Read:
         """A verdict on a section of which no layer is told would be one on what was assumed."""
         s = self.scene
         told = [m for m in s.mentions if m.material and not m.negated]
-        if self.intent in ("safe here", "what went wrong") and not (
-            told or s.cavity_r or s.outside_r or s.empty
-        ):
-            if not any(g.what == "layers" for g in self.gaps):
-                self.gaps.insert(
-                    0,
-                    Gap(
-                        "layers",
-                        "No layer is named: the insulation, the sheathing and what lies on the room side decide.",
-                    ),
-                )
+        described = told or s.cavity_r or s.outside_r or s.empty or any(g.what == "layers" for g in self.gaps)
+        if self.intent in ("safe here", "what went wrong", "cheapest") and not described:
+            self.gaps.insert(
+                0,
+                Gap(
+                    "layers",
+                    "No layer is named: the insulation, the sheathing and what lies on the room side decide.",
+                ),
+            )
 
     def place_gap(self, base: Section | None) -> None:
         scene = self.scene

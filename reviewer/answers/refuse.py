@@ -4,10 +4,9 @@ that another profession answers."""
 from __future__ import annotations
 
 from reviewer.answers.intents import Asked, concepts_in
-from reviewer.answers.lexicon import lexicon
+from reviewer.answers.lexicon import lexicon, normal
 from reviewer.answers.scan import Lexeme
 from reviewer.answers.scene import Scene
-from reviewer.library.materials import normalize
 from reviewer.reply import Refusal
 
 CAN = (
@@ -23,10 +22,10 @@ _GENERIC = frozenset(
 )  # fmt: skip
 
 
-def not_ours(text: str, lexemes: list[Lexeme]) -> Refusal | None:
-    """The refusal of a whole text that is not in English or holds nothing about enclosures; else None."""
+def not_english(text: str) -> Refusal | None:
+    """The refusal of a text in another language; else None."""
     words = lexicon()
-    said = [w for w in text.casefold().replace("'", " ").replace("-", " ").split()]
+    said = text.casefold().replace("'", " ").replace("-", " ").split()
     plain = [w.strip('.,;:?!¿¡"()') for w in said]
     foreign = sum(w in words.foreign for w in plain)
     if foreign >= 2 and foreign >= 0.2 * len(plain):
@@ -35,7 +34,6 @@ def not_ours(text: str, lexemes: list[Lexeme]) -> Refusal | None:
             why="It is not in English, the language that is understood here.",
             can=list(CAN),
         )
-    del lexemes
     return None
 
 
@@ -45,9 +43,9 @@ def refusal_for(lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialog
         return referred
     if (unknown := _unknown(lexemes, asked)) is not None:
         return unknown
-    elsewhere = [x for x in lexemes if normalize(x.text) in lexicon().elsewhere]
+    elsewhere = [x for x in lexemes if normal(x.text) in lexicon().elsewhere]
     own = [x for x in lexemes if x.sort in ("material", "role", "space", "size", "R", "property")]
-    own += [x for x in lexemes if concepts_in(lexemes)][:2]
+    own += lexemes[: 2 * bool(concepts_in(lexemes))]
     if len(elsewhere) >= 2 or (elsewhere and len(own) <= 1 and not dialogue):
         return _nothing()
     substance = (
@@ -68,7 +66,7 @@ def _referred(lexemes: list[Lexeme], scene: Scene) -> Refusal | None:
     own = [x for k, x in enumerate(lexemes) if x.sort == "referred" and k not in explained]
     for x in own:
         profession = words.professions[int(x.value)]
-        if normalize(x.text) in profession.strong or not (scene.mentions or scene.framed or scene.findings):
+        if normal(x.text) in profession.strong or not (scene.mentions or scene.framed or scene.findings):
             why = f"This is a question of {profession.about}, not of moisture in the enclosure."
             return Refusal(status="referred", why=why, to=profession.to, can=list(CAN))
     return None
@@ -85,7 +83,7 @@ def _unknown(lexemes: list[Lexeme], asked: Asked | None) -> Refusal | None:
     if (
         after is not None
         and after.sort in ("material", "loose", "role")
-        and normalize(after.text) not in _GENERIC
+        and normal(after.text) not in _GENERIC
     ):
         return None
     why = f'"{x.text}" is not a material or a term that is known here, and nothing is made up about it.'

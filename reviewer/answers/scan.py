@@ -9,11 +9,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from functools import lru_cache
+from itertools import pairwise
 
-from reviewer.answers.lexicon import Entry, Lexicon, asking_words, lexicon, near_words
+from reviewer.answers.lexicon import Entry, Lexicon, asking_words, lexicon, near_words, normal
 from reviewer.answers.places import Spot, find_spots
-from reviewer.library.materials import load_materials, normalize
+from reviewer.library.materials import load_materials
 from reviewer.model import wording
 
 SURELY = 0.75
@@ -315,11 +315,6 @@ class _Norm:
     """Other trade words that it is as near to."""
 
 
-@lru_cache(maxsize=8192)
-def _normal(text: str) -> str:
-    return normalize(text)
-
-
 def _norms(work: str, words: Lexicon) -> list[_Norm]:
     tokens = [m for m in _TOKEN.finditer(work) if wording.MASK not in m[0]]
     norms: list[_Norm] = []
@@ -329,17 +324,17 @@ def _norms(work: str, words: Lexicon) -> list[_Norm]:
         token = tokens[i]
         joined = bool(norms) and _JOINS.fullmatch(work, previous, token.start()) is not None
         end = token.end()
-        text = "" if token[0] in "/." else _normal(token[0])
+        text = "" if token[0] in "/." else normal(token[0])
         for count in (2, 3):
             run = tokens[i : i + count]
             if len(run) == count and not any(
                 wording.MASK in work[a.end() : b.start()] or not _JOINS.fullmatch(work, a.end(), b.start())
-                for a, b in zip(run, run[1:], strict=False)
+                for a, b in pairwise(run)
             ):
-                parts = [_normal(t[0]) for t in run]
-                merged = _normal(" ".join(t[0] for t in run))
+                parts = [normal(t[0]) for t in run]
+                merged = normal(" ".join(t[0] for t in run))
                 # Of three words, only a phrase that needs all three: not `with rock wool` for `rock wool`.
-                tail = _normal(" ".join(t[0] for t in run[1:])) if count == 3 else ""
+                tail = normal(" ".join(t[0] for t in run[1:])) if count == 3 else ""
                 if all(parts) and merged not in (" ".join(parts), f"{parts[0]} {tail}"):
                     text, end = merged, run[-1].end()
                     i += count - 1
@@ -371,8 +366,8 @@ def _respelled(text: str, raw: str, words: Lexicon) -> str:
         return text
     near = near_words(raw)
     if near and near[0][1] >= SURELY:
-        normal = _normal(near[0][0])
-        return normal if " " in normal else text
+        spelled = normal(near[0][0])
+        return spelled if " " in spelled else text
     return text
 
 
@@ -399,7 +394,7 @@ def _spelled(norm: _Norm, words: Lexicon, raw: str) -> _Norm:
     )
     readings = {words.phrases[n][0] if n in words.phrases else Entry("part", n) for n in best}
     norm.confidence = near[0][1]
-    norm.word = _normal(best[0])
+    norm.word = normal(best[0])
     if len(readings) > 1:
         norm.unsure = tuple(best)
     return norm
@@ -495,6 +490,8 @@ def _single(norm: _Norm, text: str, words: Lexicon) -> Lexeme:
     shown = text[norm.start : norm.end]
     if norm.word.replace(".", "").replace("/", "").isdigit():
         return Lexeme(norm.start, norm.end, shown, "number", norm.word, "")
+    if norm.word in words.trade and norm.confidence == 1.0:
+        return Lexeme(norm.start, norm.end, shown, "part", norm.word, "")
     if norm.word in words.ordinary or (len(norm.word) < 3 and norm.word not in words.vocabulary):
         return Lexeme(norm.start, norm.end, shown, "word", norm.word, "")
     if norm.word in words.vocabulary and norm.confidence == 1.0:

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from reviewer.answers.layers import Setting
-from reviewer.answers.lexicon import Loose, Role, lexicon
+from reviewer.answers.lexicon import Loose, Role, lexicon, normal
 from reviewer.answers.scan import Lexeme
-from reviewer.library.materials import load_materials, normalize
+from reviewer.library.materials import load_materials
 
 _QUANTITIES = ("R", "R ci", "R per inch", "length", "permeance", "layers")
 _THROUGH = frozenset(
@@ -117,6 +117,8 @@ class Scene:
     quality: Lexeme | None = None
     referred: list[Lexeme] = field(default_factory=list)
     unread: list[Lexeme] = field(default_factory=list)
+    lengths: list[Lexeme] = field(default_factory=list)
+    """Lengths beside no layer."""
     as_said: bool = False
     notes: list[tuple[str, str]] = field(default_factory=list)
     """What was taken while reading: what and why."""
@@ -227,7 +229,7 @@ class _Gatherer:
                     s.double, q.read = q.value, True
                     self.pending = [p for p in self.pending if p is not q]
                     s.unread = [p for p in s.unread if p is not q]
-        if normalize(x.text).startswith(("stud", "framed", "frame")) or "stud" in x.text.lower():
+        if normal(x.text).startswith(("stud", "framed", "frame")) or "stud" in x.text.lower():
             s.noun = s.noun or "stud"
         if "rafter" in x.text.lower():
             s.noun = s.noun or "rafter"
@@ -359,10 +361,13 @@ class _Gatherer:
         if x.value in ("uninsulated", "empty"):
             self.scene.empty = True
             x.read = True
-        if self.negated and x.value not in _SILENT and x.value not in ("or", "nor"):
+        if (
+            self.negated
+            and x.value not in (*_SILENT, "or", "nor")
+            and (self.denied or x.value not in _THROUGH)
+        ):
             # "no poly because …" is over with the poly; "no need for poly" goes on to it.
-            if self.denied or x.value not in _THROUGH:
-                self.negated = self.denied = False
+            self.negated = self.denied = False
         if x.value not in _SILENT:
             self.since_break = False
             if x.value not in ("or", "and"):
@@ -458,7 +463,7 @@ class _Gatherer:
         elif x.sort == "length" and (
             x.value.endswith(" ft") or not any(z.sort in _LAYERS for z in self.lexemes[max(i - 2, 0) : i + 3])
         ):
-            pass
+            self.scene.lengths.append(x)
         else:
             self.scene.unread.append(x)
 
@@ -601,7 +606,7 @@ class _Gatherer:
             x.read = True
             return
         self.alternative = x
-        if normalize(x.text) in lexicon().replaces:
+        if normal(x.text) in lexicon().replaces:
             self.negated = False
 
     def on_joints(self, i: int, x: Lexeme) -> None:
@@ -670,7 +675,7 @@ class _Gatherer:
             and self.since_break
         )
         follows = self.material_follows(i)
-        short = normalize(x.text) in (
+        short = normal(x.text) in (
             "exterior",
             "interior",
             "ext",
@@ -700,9 +705,7 @@ class _Gatherer:
         """`against the block`: where the last thing lies, and what is there."""
         if self.last is not None and self.since_break:
             self.last.side = self.last.side or x.value
-        word = next(
-            (w for w in normalize(x.text).split() if w in ("block", "concrete", "brick", "stone")), ""
-        )
+        word = next((w for w in normal(x.text).split() if w in ("block", "concrete", "brick", "stone")), "")
         entries = lexicon().phrases.get(word, [])
         entry = next((e for e in entries if e.sort in ("material", "loose")), None)
         if entry is not None:
@@ -777,7 +780,7 @@ class _Gatherer:
 
     def on_material(self, i: int, x: Lexeme) -> None:
         kinds = [e for e in x.others if e.sort == "kind"]
-        text = normalize(x.text)
+        text = normal(x.text)
         after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
         if (
             text == "paint"
@@ -896,16 +899,16 @@ class _Gatherer:
         if self.alternative is not None and self.last is not None:
             mention.alternative_to = self.either or self.last
             between = self.lexemes[self.lexemes.index(self.alternative) + 1 : i]
-            mention.direct = not any(
-                y.sort == "word" and y.value not in _SILENT for y in between
-            ) and normalize(self.alternative.text) in ("or", "vs", "versus", "v", "/")
+            mention.direct = not any(y.sort == "word" and y.value not in _SILENT for y in between) and normal(
+                self.alternative.text
+            ) in ("or", "vs", "versus", "v", "/")
             self.either = None
             self.alternative.read = True
-            if normalize(self.alternative.text) in lexicon().replaces:
+            if normal(self.alternative.text) in lexicon().replaces:
                 mention.replaces = True
-            if normalize(self.alternative.text) == "or" and self.last.negated:
+            if normal(self.alternative.text) == "or" and self.last.negated:
                 mention.negated, mention.alternative_to = True, None
-        elif self.alternative is not None and normalize(self.alternative.text) in lexicon().replaces:
+        elif self.alternative is not None and normal(self.alternative.text) in lexicon().replaces:
             mention.replaces = True
             self.alternative.read = True
         if self.relation and self.last is not None and self.relation != "between":
@@ -1019,9 +1022,7 @@ def merged(a: Scene, b: Scene) -> Scene:
     return Scene(
         setting=s,
         kind_sure=max(a.kind_sure, b.kind_sure),
-        choices=()
-        if located
-        else b.choices or ("" and ()) or (() if a.setting.place or a.setting.zone else a.choices),
+        choices=() if located else b.choices or (() if a.setting.place or a.setting.zone else a.choices),
         place_lexeme=b.place_lexeme or a.place_lexeme,
         climate=b.climate or a.climate,
         size=b.size or a.size,
@@ -1040,6 +1041,7 @@ def merged(a: Scene, b: Scene) -> Scene:
         quality=b.quality or a.quality,
         referred=[*a.referred, *b.referred],
         unread=[*a.unread, *b.unread],
+        lengths=[*a.lengths, *b.lengths],
         as_said=a.as_said or b.as_said,
         notes=[*a.notes, *b.notes],
     )

@@ -237,7 +237,7 @@ def test_what_decides_and_is_not_said_is_asked_with_the_few_replies() -> None:
     }
     (words,) = [g for what, g in gaps.items() if "spray foam" in what]
     assert {label for label, _ in words.replies} == {"closed-cell spray foam", "open-cell spray foam"}
-    assert [g.what for g in read("Is my wall OK for Minneapolis?")[0].gaps][0] == "layers"
+    assert read("Is my wall OK for Minneapolis?")[0].gaps[0].what == "layers"
     assert any(g.what == "kind" for g in read("do I need a vapor barrier in Duluth?")[0].gaps)
 
 
