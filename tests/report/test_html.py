@@ -20,7 +20,7 @@ from hypothesis import strategies as st
 from reviewer import cli
 from reviewer.model.parse import load_section
 from reviewer.remedies import command as remedies
-from reviewer.report import charts, html, html_compare, html_findings, html_reach, html_remedy, words
+from reviewer.report import as_json, charts, html, html_compare, html_findings, html_reach, html_remedy, words
 from reviewer.report.drawing import standalone
 from reviewer.report.markup import preformatted
 from reviewer.report.scale import scale
@@ -365,6 +365,24 @@ def test_the_course_of_mold_ends_where_the_highest_index_says() -> None:
     (index,) = [e.value for e in found.evidence if e.fact.endswith("mold_index")]
     assert max(max(j["index"]) for j in mold["joints"]) == pytest.approx(float(index), abs=0.001)
     assert all(len(j["index"]) == 12 * mold["years"] for j in mold["joints"])
+
+
+def test_a_result_says_how_its_framing_stands() -> None:
+    """A 2x6 is 1-1/2 in thick (American Softwood Lumber Standard PS 20, from memory)."""
+    r = proven(ROOT / "cases" / "vapor-control" / "mill-street-shut-in.yaml")
+    (framing,) = [x.framing for x in r.layers if x.framing]
+    assert framing.width == pytest.approx(1.5 * 0.0254)
+    assert framing.spacing == pytest.approx(16 * 0.0254)
+    assert all(x.framed == (x.framing is not None) for x in r.layers)
+
+
+def test_the_schema_tells_what_the_profiles_hold(held: Result) -> None:
+    told = as_json.result_schema()["properties"]["calculations"]["description"]
+    calc = held.calculations
+    for key in ("monthly", "surfaces", "wood_moisture", "wood_limits", "mold"):
+        assert f"`{key}`" in told
+    for key in calc["monthly"]["joints"][0].keys() - {"inner", "outer", "name"}:
+        assert key in told
 
 
 # Hostile text
