@@ -222,3 +222,20 @@ def test_no_rule_breaks_at_the_terminal(
     }
     assert rules
     assert all(rule in found for rule in rules)
+
+
+def test_the_terminal_shows_the_first_of_many_and_counts_the_rest(
+    gate: Any, write: Any, texts: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("reviewer.gate.outputs.terminal.LIMIT", 2)
+    for n in range(5):
+        write(f"{n}.yaml", f"id: wall-{n}\n" + texts.sheet)
+    gate(".", "--baseline", "known.json", "--write-baseline")
+    shown = gate(".").out
+    assert shown.count("yard/polyethylene") == 2
+    assert "… and 3 more findings: write a report with -o to see them all" in shown
+    assert shown.count("library/same-but-for-name") == 2 and "  … and 2 more\n" in shown
+    for n in range(5):
+        write(f"{n}.yaml", f"id: wall-{n}\n" + texts.good(str(n)))
+    stale = gate(".", "--baseline", "known.json").out
+    assert stale.count("yard/polyethylene") == 2 and "  … and 3 more\n" in stale

@@ -46,15 +46,19 @@ def render(report: Report, color: bool = False, width: int = 80) -> Iterator[str
     if hidden:
         yield f"… and {text.count(hidden, 'more finding')}: write a report with -o to see them all"
         yield ""
-    if text.library(report):
+    if remarks := text.library(report):
         yield pen.paint("The library", "bold")
-        for remark in text.library(report):
+        for remark in remarks[:LIMIT]:
             yield from _finding(f"{remark.file}: " if remark.file else "", remark.finding, pen)
+        if len(remarks) > LIMIT:
+            yield f"  … and {len(remarks) - LIMIT} more"
         yield ""
     if report.stale:
         yield pen.paint("Baseline entries that are no longer needed", "bold")
         for entry in report.stale[:LIMIT]:
             yield from pen.folded(f"{entry.section}: {entry.rule} ({clean(entry.path)})", "  ", "      ")
+        if len(report.stale) > LIMIT:
+            yield f"  … and {len(report.stale) - LIMIT} more"
         yield "  prune them: run again with --write-baseline"
         yield ""
     yield from pen.folded(text.headline(report.tally, report.change), "", "  ")
