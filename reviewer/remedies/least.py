@@ -170,7 +170,7 @@ def _answer(voice: Voice, scale: _Scale, edition: str) -> LeastAnswer:
         fails = next((n for n, at in enumerate(scale.coarse) if not clear(scale.at[at])), None)
         again = None if fails is None else scale.first(clear, fails)
         once = "" if again is None else s.shown(s.amounts[again])
-        says = f"{SUBJECT[voice]} asks for none."
+        says = f"{SUBJECT[voice]} {'ask' if voice == 'all together' else 'asks'} for none."
         sources: list[str] = []
         if once:
             found = [f for r, f in scale.at[again - 1].by(voice).items() if r not in stays] if again else []
@@ -263,7 +263,7 @@ def _says(
     text = f"{SUBJECT[voice]}: {'at most' if down else 'at least'} {shown}{more}"
     if s.stock:
         bought = f"{stock} ({stock_also})" if stock_also else stock
-        text += f"; sold as {bought}" if stock else "; no stock size does it"
+        text += f"; sold as {bought}" if stock else "; no size sold does it"
     text += "."
     if most:
         text += f" Not {'below' if down else 'above'} {most}: there stands {_titles(beyond)}."
@@ -324,4 +324,5 @@ def _summary(s: Subject, answers: Sequence[LeastAnswer]) -> str:
     deciding = [a.voice for a in asked if a.shown == total.shown]
     by = f", which {SUBJECT[deciding[0]].lower()} decides" if deciding else ""
     bought = f", sold as {total.stock}" if total.stock else ""
-    return f"{_capital(s.what)}: {total.shown} clears all that hangs on it{by}{bought}."
+    most = "at most " if s.dimension in ("permeance", "relative humidity") else ""
+    return f"{_capital(s.what)}: {most}{total.shown} clears all that hangs on it{by}{bought}."

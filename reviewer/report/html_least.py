@@ -12,7 +12,7 @@ from reviewer.report.page import contents, page, table
 
 def render(a: LeastAdvice) -> str:
     heads = wording.HEADS
-    rows = [row(cells[0], cells[1:], heads[1:]) for cells in map(wording.row, a.answers)]
+    rows = [row(cells[0], cells[1:], heads[1:]) for cells in (wording.row(x, a.dimension) for x in a.answers)]
     amounts = table(
         wording.title(a), [el("th", h, scope="col", class_="l") for h in heads], rows, cards="cards"
     )

@@ -62,13 +62,16 @@ def terms(a: LeastAdvice) -> Iterator[str]:
     yield " · ".join(t for t in (a.climate.place, f"zone {a.climate.zone}", a.climate.edition) if t)
 
 
-def row(a: LeastAnswer) -> tuple[str, str, str, str]:
+def row(a: LeastAnswer, dimension: str) -> tuple[str, str, str, str]:
     """Voice, least, stock size, and the stock size in other words."""
     if not a.asks:
         return a.voice, "asks for none", f"with any, {a.once}" if a.once else "–", "–"
     if a.amount is None:
         return a.voice, "none clears", "–", "–"
-    return a.voice, a.shown, a.stock or "no size sold", a.stock_also or a.also or "–"
+    down = dimension in ("permeance", "relative humidity")
+    shown = f"at most {a.shown}" if down else a.shown
+    sold = a.stock or ("–" if dimension == "relative humidity" else "no size sold")
+    return a.voice, shown, sold, a.stock_also or a.also or "–"
 
 
 def told(a: LeastAnswer) -> Iterator[str]:
@@ -91,7 +94,7 @@ def _lines(a: LeastAdvice, width: int) -> Iterator[Line]:
     for t in wrap(a.summary, width):
         yield Line(t)
     yield Line("")
-    rows = [HEADS, *(row(x) for x in a.answers)]
+    rows = [HEADS, *(row(x, a.dimension) for x in a.answers)]
     widths = [max(len(r[n]) for r in rows) for n in range(3)]
     room = 2 + sum(widths) + 2 * len(widths)
     for n, r in enumerate(rows):

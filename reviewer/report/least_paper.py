@@ -29,7 +29,7 @@ def _blocks(a: LeastAdvice) -> Iterator[Block]:
     yield Heading("By each voice")
     yield Table(
         wording.HEADS,
-        tuple(wording.row(x) for x in a.answers),
+        tuple(wording.row(x, a.dimension) for x in a.answers),
         tuple(t for x in a.answers for t in wording.told(x)),
         wording.title(a),
         words=frozenset(range(len(wording.HEADS))),

@@ -92,7 +92,7 @@ def test_pages_and_markdown_hold_the_same_amounts(amounts: list[LeastAdvice]) ->
     for a in amounts:
         page = least_report.as_html(a)
         for x in a.answers:
-            for cell in least_report.row(x):
+            for cell in least_report.row(x, a.dimension):
                 assert cell.split(",")[0].replace("'", "&#39;") in page or cell.split(",")[0] in page
 
 
