@@ -396,9 +396,7 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool)
     """By the difference: what the thing prevents and what it causes; what is wrong either way decides nothing."""
     prevents, causes = _first(without, given, "serious"), _first(given, without, "serious")
     if prevents and causes:
-        better = given.rank < without.rank
-        direction: Direction = "depends"
-        return Decision(direction, "mixed", prevents if better else causes)
+        return Decision("depends" if intent == "leave out" else "no", "mixed", causes)
     eases, burdens = _first(without, given, "caution"), _first(given, without, "caution")
     if prevents:
         if intent == "add" and burdens and burdens.rule.startswith(_LOOK_FIRST):
@@ -427,7 +425,7 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool)
 _WET = ("water-control/", "roof/", "moisture-state/")
 """A caution of these packs is reason enough for what keeps it away: rain on a section, or water that the calculation finds
 in it, does more harm than what only takes from a margin (common practice)."""
-_LOOK_FIRST = "retrofit/"
+_LOOK_FIRST = ("retrofit/", "foundation/rubble-insulated")
 """Findings that hang on what is found in an existing building."""
 _WORTH_NOTING = ("vapor-control", "roof", "foundation", "water-control")
 """Packs whose notes speak of a thing that may be worth having."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from reviewer.answers import phrases
@@ -70,7 +70,7 @@ def first_sentence(reading: Reading, d: Decision, judged: Sequence[Judged], numb
             f"{the(thing(reading))} would cure; exposed to driving rain, without it, {told(d.point)}."
         )
     words = {"need": _need, "leave out": _leave_out, "add": _add}.get(reading.intent, _safe)
-    if len(judged) < 2 and reading.intent != "safe here":
+    if len(judged) < 2 and reading.intent in ("need", "leave out", "add"):
         words = _without_only
     return phrases.stopped(words(d, judged, it, thing(reading), number))
 
@@ -212,6 +212,8 @@ def answer_verdict(draft: Draft) -> None:
     reading, desk = draft.reading, draft.desk
     sections = sections_of(reading)
     if len({section_key(s) for s in sections}) < len(sections):
+        sections = _told_apart(reading, sections)
+    if len({section_key(s) for s in sections}) < len(sections):
         # What makes no difference to the section can't be judged by comparing.
         sections = sections[:1]
     results = desk.results(sections)
@@ -219,8 +221,9 @@ def answer_verdict(draft: Draft) -> None:
     if reading.intent == "add" and len(sections) > 1 and _WORTH_IT.search(reading.text.lower()):
         reading = draft.reading = replace(reading, intent="need")
     d = _weathered(draft, sections, decide(reading.intent, judged, against_rain(reading)))
-    told_of = 1 if d.case == "harms" or (d.case == "adds cautions") else 0
-    deciding, section = results[min(told_of, len(results) - 1)], sections[min(told_of, len(sections) - 1)]
+    rules = [{p.rule for p in j.points} for j in judged]
+    told_of = int(len(judged) > 1 and d.point is not None and d.point.rule in rules[1] - rules[0])
+    deciding, section = results[told_of], sections[told_of]
     built = 1 if reading.intent in ("add", "need") and len(results) > 1 and d.direction == "yes" else 0
     """The section that the advice comes to."""
     if len(results) > 1 and d.direction == "no" and reading.intent == "leave out":
@@ -249,6 +252,33 @@ def answer_verdict(draft: Draft) -> None:
         draft.better += [f"Without {the(thing(reading))}: {phrases.decapitalized(t)}" for t in others[:1]]
     draft.check = checks(draft, final)
     draft.commands = [command(desk, s) for s in sections] + draft.commands
+
+
+_STATED: Mapping[str, tuple[str, str, str]] = {
+    "ground cover": ("ground cover", "none", "polyethylene"),
+    "footing drain": ("drainage", "none", "footing drain"),
+    "drain": ("drainage", "none", "footing drain"),
+    "flashing": ("flashing", "none", "yes"),
+    "sill gasket": ("sill", "none", "gasket"),
+    "capillary break": ("footing", "none", "yes"),
+    "humidifier": ("humidifier", "none", "yes"),
+    "diffusion port": ("diffusion port", "none", "yes"),
+}
+"""Things that are no layer of a section: the statement that stands for each, without and with it."""
+
+
+def _told_apart(reading: Reading, sections: Sequence[Section]) -> list[Section]:
+    """The section without and with a thing that is no layer of it, or that is one of its layers by its role."""
+    name = reading.subject.name if reading.subject is not None else ""
+    base = sections[0]
+    if name in _STATED:
+        key, without, given = _STATED[name]
+        return [replace(base, known={**base.known, key: value}) for value in (without, given)]
+    kept = [x for x in base.layers if name not in (x.material.roles if x.material is not None else ())]
+    if 0 < len(kept) < len(base.layers):
+        bare = replace(base, layers=tuple(replace(x, index=n) for n, x in enumerate(kept)))
+        return [bare, base]
+    return list(sections)
 
 
 def sections_of(reading: Reading) -> list[Section]:
