@@ -21,7 +21,7 @@ from reviewer.facts.resolve import Properties
 from reviewer.model.parse import parse_section
 from reviewer.model.section import Section
 from reviewer.remedies.costs import Costs, coarse
-from reviewer.remedies.moves import Limits, Move, says
+from reviewer.remedies.moves import Limits, Move, told
 from reviewer.remedies.parts import PARTS, here_of
 from reviewer.remedies.patch import patch
 from reviewer.remedies.search import Judged, Search, search
@@ -286,10 +286,9 @@ def _getting_at(opened: list[int], layers: list[Properties]) -> str:
 
 
 def _line(m: Move, layers: list[Properties], units: Units) -> ChangeLine:
-    said = m.says[0 if units == "ip" else 1]
     stated = [f"{'known' if part == 'section' else part}: {key}: {value}" for part, key, value in m.settings]
     return ChangeLine(
-        says=said or says(m.changes, layers),
+        says=told(m, layers, units),
         change=[dict(x) for x in m.changes],
         source=m.source,
         trade=", ".join(t for t in m.trades if t),

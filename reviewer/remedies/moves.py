@@ -21,7 +21,7 @@ from reviewer.remedies.parts import PARTS, Here, here_of
 from reviewer.result import Disposition
 
 if TYPE_CHECKING:
-    from reviewer.review import Judgment
+    from reviewer.review import Judgment, Units
 
 UNTIL: tuple[Disposition, ...] = ("no exceptions taken", "make corrections noted")
 """Dispositions that a remedy may reach, the better first."""
@@ -271,6 +271,11 @@ def made(draft: Draft, changes: Iterable[Change]) -> Draft:
         }
         draft = apply(moved, draft)
     return draft
+
+
+def told(move: Move, layers: list[Properties], units: Units) -> str:
+    """What is done, in words: the rule's or the data file's own where they have any."""
+    return move.says[0 if units == "ip" else 1] or says(move.changes, layers)
 
 
 def says(changes: Sequence[Change], layers: list[Properties]) -> str:
