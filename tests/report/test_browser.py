@@ -287,6 +287,18 @@ def test_a_review_prints_on_a4_with_every_proof_unfolded(
     assert "Onthispage" not in bare
 
 
+@pytest.mark.parametrize("name", SORTS)
+def test_no_text_is_squeezed_on_a_phone(browser: Browser, pages: dict[str, Path], name: str) -> None:
+    """A box that holds words is wide enough for one, and no word is set letter below letter."""
+    narrow = (
+        "[...document.querySelectorAll('caption, p, li, th, td, h1, h2, h3, h4, dd, .chip')].filter(e =>"
+        " e.checkVisibility() && !e.closest('svg') && e.textContent.trim().length > 12"
+        " && e.getBoundingClientRect().width < 60).map(e => e.outerHTML.slice(0, 120))"
+    )
+    with Watched(browser, pages[name], width=360) as w:
+        assert w.page.evaluate(narrow) == []
+
+
 def test_the_filters_of_the_gate_work_without_script(browser: Browser, pages: dict[str, Path]) -> None:
     with Watched(browser, pages["gate"], java_script_enabled=False) as w:
         rows = w.page.locator(".index tbody tr")

@@ -29,7 +29,8 @@ _STYLE = """
 .index details{margin:0}.index summary{padding:.15rem 0;min-height:24px}
 .shown::after{content:counter(shown) " shown"}
 @media screen and (max-width:44rem){.index thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
-.index,.index tbody,.index tr,.index td,.index tbody th{display:block}.index tbody th,.index td{border:0;padding:.15rem 0;width:auto}
+.index,.index caption,.index tbody,.index tr,.index td,.index tbody th{display:block}
+.index tbody th:nth-child(n),.index td:nth-child(n){border:0;padding:.15rem 0;width:auto}
 .index tr{border-bottom:1px solid var(--rule);padding:.6rem 0}}
 @media print{.index thead th{position:static}}
 """
