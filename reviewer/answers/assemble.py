@@ -106,6 +106,7 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
     ]
     if (
         len(told) >= 2
+        and roles & {"sheathing", "water control", "cladding"}
         and not roles & {"flooring", "dampproofing"}
         and not any(m.family == "concrete" for m in materials)
     ):
@@ -115,6 +116,12 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
     return "", "", ""
 
 
+_FLOORINGS = {
+    "vinyl siding": "vinyl flooring",
+    "engineered wood siding": "engineered wood flooring",
+    "hardwood": "wood flooring",
+}
+"""What a word for a cladding means on a floor."""
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-faced glass fiber batt"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
 _WHOLE = frozenset(("insulated metal panel",))
@@ -416,6 +423,15 @@ class _Maker:
                 return
         if m.loose is not None and any(p.part == part for p in self.pieces) and part not in ("cladding",):
             return
+        if self.setting.kind in ("floor", "slab") and id_ in _FLOORINGS:
+            m.material = id_ = _FLOORINGS[id_]
+            part = "flooring"
+        if (
+            self.setting.form == "attic"
+            and id_ == "dense-packed cellulose"
+            and "dense" not in m.lexeme.text.lower()
+        ):
+            m.material = id_ = "loose-fill cellulose"
         if (
             self.setting.form == "attic"
             and id_ == "glass fiber batt"
@@ -430,7 +446,12 @@ class _Maker:
         if self.setting.kind == "roof" and id_ in ("cedar shingle", "unpainted wood siding"):
             m.material = id_ = "wood roof shingle"
             part = "roofing"
-        if part not in self.parts:
+        loose_metal = (
+            bool(id_)
+            and not load_materials()[id_].roles
+            and load_materials()[id_].family in ("metal", "plastic", "glass")
+        )
+        if part not in self.parts or loose_metal:
             self.unplaced.append(m)
             return
         family = load_materials()[id_].family if id_ else ""

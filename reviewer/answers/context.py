@@ -121,7 +121,14 @@ def follow(
 
 def _own_subject(asked: Asked | None, lexemes: list[Lexeme], scene: Scene) -> Mention | None:
     """What a follow-up asks about by itself: `do I need poly there?`"""
-    if asked is None or asked.intent not in ("need", "leave out") or asked.subject < 0:
+    if (
+        asked is None
+        or asked.subject < 0
+        or not (
+            asked.intent in ("need", "leave out")
+            or (asked.intent == "add" and asked.pattern.startswith("add"))
+        )
+    ):
         return None
     x = lexemes[asked.subject]
     return next((m for m in scene.mentions if m.lexeme is x), None)

@@ -53,6 +53,8 @@ _LEFT = re.compile(
     re.I,
 )
 """Before a place where the section does not stand."""
+_STANDS = frozenset(("wall", "walls", "roof", "house", "basement", "slab", "attic", "crawlspace", "crawl"))
+"""Words after which a city may follow without an `in`."""
 _NUMBERS = {
     "one": "1",
     "two": "2",
@@ -294,6 +296,13 @@ def _alone(text: str) -> Iterator[Spot]:
             continue
         introduced = i > 0 and re.fullmatch(_BEFORE, words[i - 1][0].casefold()) is not None
         capital = w[0][0].isupper()
+        if (
+            not capital
+            and i > 0
+            and words[i - 1][0].casefold() in _STANDS
+            and text[words[i - 1].end() : w.start()] == " "
+        ):
+            introduced = True
         if not introduced and not capital and w.start() > 0:
             continue
         for count in (3, 2, 1):

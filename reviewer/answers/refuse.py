@@ -3,6 +3,8 @@ that another profession answers."""
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from reviewer.answers.intents import Asked, concepts_in
 from reviewer.answers.lexicon import lexicon, normal
 from reviewer.answers.scan import Lexeme
@@ -74,6 +76,16 @@ def _referred(lexemes: list[Lexeme], scene: Scene) -> Refusal | None:
 
 def _unknown(lexemes: list[Lexeme], asked: Asked | None) -> Refusal | None:
     """A question about a thing by a name that nobody here knows."""
+    strange = [x for x in lexemes if x.sort == "unknown"]
+    if len(strange) >= 3 and 2 * len(strange) >= sum(x.sort != "break" for x in lexemes):
+        return _nothing()
+    for x, after in pairwise(lexemes):
+        if (
+            x.sort == "unknown"
+            and normal(after.text) in _GENERIC
+            and after.sort in ("part", "word", "material", "loose")
+        ):
+            return _not_known(x)
     if asked is None or not 0 <= asked.subject < len(lexemes):
         return None
     x = lexemes[asked.subject]
@@ -86,5 +98,9 @@ def _unknown(lexemes: list[Lexeme], asked: Asked | None) -> Refusal | None:
         and normal(after.text) not in _GENERIC
     ):
         return None
+    return _not_known(x)
+
+
+def _not_known(x: Lexeme) -> Refusal:
     why = f'"{x.text}" is not a material or a term that is known here, and nothing is made up about it.'
     return Refusal(status="not understood", why=why, can=list(CAN))

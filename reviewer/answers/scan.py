@@ -87,7 +87,9 @@ _PRECHECK = re.compile(
 _TOKEN = re.compile(
     r"#\d+|\d+(?:/\d+)?\s?(?:#|lbs?\b|pounds?\b)|[^\W\d_]+(?:[&'’.][^\W\d_]+)*|\d+(?:[.,/]\d+)*|[^\w\s]"
 )
-_JOINS = re.compile(r"[\s\-'’\".()]*|(?<=air)/")
+_JOINS = re.compile(
+    r"(?:[\s\-'’\"()]|\.(?!\s)|(?<=\bext)\.|(?<=\bint)\.|(?<=\bmin)\.|(?<=\bmax)\.|(?<=\binsul)\.|(?<=\bgyp)\.)*|(?<=air)/"
+)
 _ENDS = re.compile(r"[?!;\n]+|\.(?=\s|$)|…|•")
 _NOT_END = re.compile(
     r"(?:\b(?:ext|int|vs|approx|incl|o\.c|no|st|ft|mt|in|e\.g|i\.e|etc|min|max|insul|mr|mrs|dr)|\b[a-z])$"
@@ -364,6 +366,11 @@ def _respelled(text: str, raw: str, words: Lexicon) -> str:
         or len(raw) < 6
     ):
         return text
+    for k in range(3, len(raw) - 2):
+        # Two words written as one.
+        both = normal(f"{raw[:k]} {raw[k:]}")
+        if " " in both and both in words.phrases:
+            return both
     near = near_words(raw)
     if near and near[0][1] >= SURELY:
         spelled = normal(near[0][0])

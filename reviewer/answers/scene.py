@@ -716,6 +716,8 @@ class _Gatherer:
                 self.last, self.since_break = last, since
 
     def on_relation(self, i: int, x: Lexeme) -> None:
+        if self.denied:
+            self.negated = self.denied = False
         side = next((e.value for e in x.others if e.sort == "side"), "")
         y = self.next_of(i)
         if (
@@ -849,6 +851,14 @@ class _Gatherer:
 
     def on_loose(self, i: int, x: Lexeme) -> None:
         loose = lexicon().loose[int(x.value)]
+        if loose.decides and (" or " in x.text.lower() or " vs " in x.text.lower()):
+            # "open or closed cell": two of a kind, side by side.
+            first, second = (Mention(replace_value(x, id_), material=id_) for id_ in loose.decides[:2])
+            self.add(i, x, first)
+            second.alternative_to, second.direct = first, True
+            self.scene.mentions.append(second)
+            self.last = second
+            return
         self.add(i, x, Mention(x, material=loose.takes, loose=loose, side=loose.side))
 
     def on_space(self, i: int, x: Lexeme) -> None:
@@ -950,6 +960,11 @@ def _masses(m: Mention) -> bool:
         and "structure" in load_materials()[m.material].roles
         and load_materials()[m.material].family not in ("wood", "wood panel")
     )
+
+
+def replace_value(x: Lexeme, id_: str) -> Lexeme:
+    """A lexeme that stands for a material of its own."""
+    return replace(x, sort="material", value=id_, reads=id_, others=())
 
 
 def _float(text: str) -> float:

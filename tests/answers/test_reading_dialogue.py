@@ -50,7 +50,6 @@ def test_layers_are_put_on_taken_away_and_resized() -> None:
         FIRST, "what about with 2 inches of mineral wool outside", "what if it's 4 inches?", "no wrap?"
     )
     assert texts(wool, "mineral wool board") == ["2 in mineral wool board"]
-
     assert texts(thick, "mineral wool board") == ["4 in mineral wool board"]
     # type: ignore[union-attr]
     assert "house wrap" not in names(bare.base)
