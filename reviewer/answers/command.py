@@ -103,7 +103,7 @@ def ask_command(
         raise typer.Exit(asking.status(found))
     if chosen:
         _wrong("a dialogue is printed, not written to a file", "a question, or no -o")
-    for n, found in enumerate(asking.converse(desk, place, lambda text: print(text, file=sys.stderr))):
+    for n, found in enumerate(asking.converse(desk, place, _said_beside)):
         if format == "json":
             from reviewer.report.reply import as_line
 
@@ -111,6 +111,13 @@ def ask_command(
         else:
             sys.stdout.write(("\n" if n else "") + str(render(found, shown, colored, columns, letter)))
         sys.stdout.flush()
+
+
+def _said_beside(text: str) -> None:
+    """What is no reply goes to standard error."""
+    import textwrap
+
+    print(textwrap.fill(text, min(_columns(), 100)), file=sys.stderr)
 
 
 def render(

@@ -161,12 +161,12 @@ def _least(x: LayerLine) -> int:
 def layer_rows(r: Reply) -> list[tuple[str, str, str]]:
     """Number, layer, and the words it was read from or that it was assumed."""
     read = layer_words(r)
+    carried = any("question before" in a.what for a in r.assumed)
+    otherwise = "from before" if carried else "assumed" if r.words else ""
     rows = []
     for x in r.layers:
         said = ", ".join(f"“{t}”" for t in dict.fromkeys(read[x.index]))
-        rows.append(
-            (_mark(x), shown_name(words.clean(x.text or x.name)), said or ("assumed" if r.words else ""))
-        )
+        rows.append((_mark(x), shown_name(words.clean(x.text or x.name)), said or otherwise))
     return rows
 
 
