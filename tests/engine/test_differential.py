@@ -253,6 +253,28 @@ def test_engines_agree_with_brute_force_and_with_each_other(book, random):
         )
 
 
+@given(rulebooks(), st.lists(st.sets(st.integers(0, 5)), min_size=2, max_size=4), st.integers(1, 3))
+@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+def test_a_run_does_not_depend_on_the_runs_before_it(book, left_out, per_bank):
+    """The Rete engine learns which rules are wanted together and spreads them over small networks: whatever it
+    has run before, the outcome is that of the fixpoint engine."""
+    rules, facts = book
+    try:
+        programs = [compile_program(rules, engine="fixpoint")]
+    except EngineError:
+        return
+    if "rete" in available():
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr("reviewer.engine.rete._PRODUCTIONS_PER_BANK", per_bank)
+            programs.append(compile_program(rules, engine="rete"))
+    given_facts = [[f for n, f in enumerate(facts) if n not in without] for without in left_out]
+    for some in given_facts * 3:
+        outcomes = [program.run(some) for program in programs]
+        assert len({repr((o.facts, o.proofs, o.firings)) for o in outcomes}) == 1
+    for program in programs:
+        program.close()
+
+
 @given(st.integers(2, 60), st.sampled_from(("==", "<", "!=")))
 @settings(max_examples=25, deadline=None)
 def test_number_of_pairs_is_what_combinatorics_says(n, op):
@@ -312,3 +334,24 @@ def test_rules_up_to_the_limit_of_conditions_match(engine, width):
         start = int(float(fact.fields["start"]))
         [derivation] = outcome.proofs[fact.id]
         assert derivation.parents == tuple(f"l{start + step}" for step in range(width))
+
+
+@pytest.mark.parametrize("engine", available())
+def test_a_rule_fires_once_though_another_that_waits_longer_reads_the_same_facts(engine):
+    same = (Join("x", "==", 0, "x"),)
+    rules = [
+        Rule("dry", (Pattern("layer"),), Head("concluded", "dry")),
+        Rule("beside", (Pattern("layer"), Pattern("joint", joins=same)), Head("finding", "beside")),
+        Rule("twice", (Pattern("layer"), Pattern("layer", joins=same)), Head("finding", "twice")),
+        Rule(
+            "late",
+            (Pattern("layer"), Pattern("joint", joins=same), Pattern("concluded")),
+            Head("finding", "late"),
+        ),
+    ]
+    facts = [Fact(f"layer {n}", "layer", {"x": 1.0}) for n in range(2)] + [Fact("joint", "joint", {"x": 1.0})]
+    with compile_program(rules, engine=engine) as program:
+        for _ in range(4):
+            outcome = program.run(facts)
+            # Two layers beside one joint; two orders of two layers; both again with the one conclusion; both dry.
+            assert outcome.firings == 2 + 2 + 2 + 2
