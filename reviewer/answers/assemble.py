@@ -157,7 +157,7 @@ class _Maker:
             self.setting.form = "cathedral"
         if self.setting.form == "attic" and any(
             m.material and not m.negated and "spray foam" in load_materials()[m.material].flags
-            for m in mentions
+            for m in (*mentions, *reference)
         ):  # fmt: skip
             # Insulation at the roof deck: the attic is inside.
             self.setting.form = "cathedral"
@@ -423,6 +423,9 @@ class _Maker:
                 return
         if m.loose is not None and any(p.part == part for p in self.pieces) and part not in ("cladding",):
             return
+        if self.setting.kind == "roof" and id_ in ("metal panel cladding", "steel siding", "aluminum siding"):
+            m.material = id_ = "metal roofing"
+            part = "roofing"
         if self.setting.kind in ("floor", "slab") and id_ in _FLOORINGS:
             m.material = id_ = _FLOORINGS[id_]
             part = "flooring"

@@ -202,8 +202,6 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
     def rank(p: Piece) -> float:
         return parts.index(p.part) if p.part in parts else len(parts) - 1.5
 
-    if not as_said:
-        as_said = _listed(pieces, rank)
     if as_said:
         said = [p for p in pieces if p.said]
         out = list(said)
@@ -212,6 +210,9 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
             out.insert(at, p)
     else:
         out = sorted(pieces, key=lambda p: (rank(p), p.at))
+        listed = iter(_as_listed(pieces, rank))
+        meant = {id(p) for p in _as_listed(pieces, rank)}
+        out = [next(listed) if id(p) in meant else p for p in out]
     for p in [p for p in out if p.part == "coating" and as_said]:
         finish = next((q for q in out if q.part == "finish"), None)
         if finish is not None and out.index(p) > out.index(finish):
@@ -230,30 +231,29 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
 
 
 _MOVABLE = frozenset(("cover", "board", "sheet", "deck sheet"))
+_OUTER = frozenset(
+    ("sheathing", "sheet", "deck sheet", "board", "cover", "space", "cladding", "roofing", "structure")
+)
 
 
-def _listed(pieces: list[Piece], rank: Callable[[Piece], float]) -> bool:
-    """Whether the asker lists the layers in order, but for one that stands elsewhere than usual: then that is meant."""
-    said = sorted((p for p in pieces if p.said and p.at >= 0), key=lambda p: p.at)
-    if len(said) < _LIST or any(p.after for p in said):
-        return False
-    ranks = [rank(p) for p in said]
-    for sign in (1, -1):
-        run = [sign * r for r in ranks]
+def _as_listed(pieces: list[Piece], rank: Callable[[Piece], float]) -> list[Piece]:
+    """The outer layers in the asker's order, where they are a list in order but for one: then that is meant."""
+    outer = [p for p in pieces if p.said and p.at >= 0 and p.part in _OUTER]
+    told = sorted(outer, key=lambda p: p.at)
+    if len(told) < _LIST or any(p.after for p in told):
+        return []
+    for listed in (told, told[::-1]):
+        run = [rank(p) for p in listed]
         if all(a <= b for a, b in pairwise(run)):
-            return False
+            return []
         for k in range(1, len(run) - 1):
             rest = run[:k] + run[k + 1 :]
-            if said[k].part in _MOVABLE and all(a <= b for a, b in pairwise(rest)):
-                if sign < 0:
-                    for p in said:
-                        p.at = -p.at
-                pieces.sort(key=lambda p: p.at)
-                return True
-    return False
+            if listed[k].part in _MOVABLE and all(a <= b for a, b in pairwise(rest)):
+                return listed
+    return []
 
 
-_LIST = 4
+_LIST = 3
 """Layers from which on a text is a list."""
 
 

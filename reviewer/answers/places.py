@@ -53,6 +53,8 @@ _LEFT = re.compile(
     re.I,
 )
 """Before a place where the section does not stand."""
+_PARTS_OF = frozenset(("upstate", "northern", "southern", "western", "eastern", "central", "rural"))
+"""Words before a state that is a city's name too."""
 _STANDS = frozenset(("wall", "walls", "roof", "house", "basement", "slab", "attic", "crawlspace", "crawl"))
 """Words after which a city may follow without an `in`."""
 _NUMBERS = {
@@ -312,7 +314,8 @@ def _alone(text: str) -> Iterator[Spot]:
                 continue
             name = text[w.start() : run[-1].end()].rstrip(".")
             key = plain(name)
-            if key not in known:
+            before = words[i - 1][0].casefold() if i else ""
+            if key not in known or (key in ("new york", "washington") and before in _PARTS_OF):
                 continue
             ordinary = all(x in trade.ordinary or x in trade.vocabulary for x in key.split())
             named = count > 1 and all(x[0][0].isupper() for x in run)

@@ -70,7 +70,7 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("length", re.compile(rf"{wording.START}(?P<low>{_N})(?:(?:\s?{wording.LENGTH_UNIT})?\s*(?:\bto\b|\bor\b|-|–)\s*(?P<high>{_N}))?[\s-]{{0,2}}(?P<unit>{wording.LENGTH_UNIT})")),
     ("fraction", wording.BARE_FRACTION),
     ("coats", wording.COATS),
-    ("layers", re.compile(r"\b(?P<n>two|double|three|triple|[1-4])[ -](?:layers?|sheets?|plies)\b(?! (?:of )?(?:grade|building|paper|mod))(?: of\b)?")),
+    ("layers", re.compile(r"\b(?P<n>two|double|three|triple|[1-4])[ -](?:layers?|sheets?|plies)\b(?! (?:of )?(?:grade|building|paper|mod|tar paper))(?: of\b)?")),
     ("gauge", wording.GAUGE),
     ("gauge", wording.PLIES),
     ("wythes", re.compile(r"\b(?P<n>single|double|triple|two|three|four|2|3|4)[ -]wythes?\b")),

@@ -40,7 +40,10 @@ _COPULAS = frozenset(
     )
 )
 _LAYERS = frozenset(("material", "loose", "space", "role", "kind", "size", "unknown", "R"))
-_SILENT = frozenset(("of", "the", "a", "an", "thick", "worth", "my", "our", "some", "any", "more", "full", "and", "is", "are",
+_SILENT = frozenset(
+    (
+        "w",
+        "of", "the", "a", "an", "thick", "worth", "my", "our", "some", "any", "more", "full", "and", "is", "are",
                      "be", "with", "on", "in", "at", "that", "layer", "to", "actual", "nominal", "only", "just", "about", "continuous"))  # fmt: skip
 _HARMLESS = frozenset(
     ("yr", "yrs", "question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
@@ -138,6 +141,8 @@ class _Gatherer:
         self.condition = ""
         self.negated = self.denied = False
         self.alternative: Lexeme | None = None
+        self.turned = False
+        """Whether a relation is to what was named before: `on top of that`."""
         self.either: Mention | None = None
         self.after_either = False
         self.relation = ""
@@ -599,6 +604,11 @@ class _Gatherer:
     def on_negation(self, i: int, x: Lexeme) -> None:
         x.read = True
         self.negated, self.denied = True, False
+        near = self.lexemes[i + 1 : i + 5]
+        if x.text.lower() == "nothing" and any(
+            y.value in ("joist", "stud", "rafter", "between framing") for y in near
+        ):
+            self.scene.empty = True
 
     def on_alternative(self, i: int, x: Lexeme) -> None:
         around = self.lexemes[i - 1 : i] + self.lexemes[i + 1 : i + 2]
@@ -718,6 +728,12 @@ class _Gatherer:
     def on_relation(self, i: int, x: Lexeme) -> None:
         if self.denied:
             self.negated = self.denied = False
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        self.turned = (
+            after is not None
+            and after.sort == "word"
+            and after.value in ("that", "it", "this", "which", "them")
+        )
         side = next((e.value for e in x.others if e.sort == "side"), "")
         y = self.next_of(i)
         if (
@@ -922,7 +938,10 @@ class _Gatherer:
             mention.replaces = True
             self.alternative.read = True
         if self.relation and self.last is not None and self.relation != "between":
-            self.last.relation, self.last.target = self.relation, mention
+            if self.turned:
+                mention.relation, mention.target = self.relation, self.last
+            else:
+                self.last.relation, self.last.target = self.relation, mention
             mention.referred_to = mention.referred_to or mention.loose is not None
         if self.negated:
             self.denied = True
