@@ -121,6 +121,14 @@ SORTS = (
 )
 
 
+SQUEEZED = (
+    "[...document.querySelectorAll('caption, p, li, th, td, h1, h2, h3, h4, dd, .chip')].filter(e =>"
+    " e.checkVisibility() && !e.closest('svg') && e.textContent.trim().length > 12"
+    " && e.getBoundingClientRect().width < 60).map(e => e.outerHTML.slice(0, 120))"
+)
+"""Boxes that hold words and are not wide enough for one, so that letters stand below one another."""
+
+
 @pytest.mark.parametrize("name", SORTS)
 def test_a_page_is_silent_alone_with_its_file_and_no_wider_than_a_phone(
     browser: Browser, pages: dict[str, Path], name: str
@@ -132,6 +140,7 @@ def test_a_page_is_silent_alone_with_its_file_and_no_wider_than_a_phone(
         for width in (360, 320):
             w.page.set_viewport_size({"width": width, "height": 900})
             assert w.page.evaluate("document.documentElement.scrollWidth") <= width
+            assert w.page.evaluate(SQUEEZED) == []
 
 
 def violations(page: Page) -> list[str]:
@@ -285,18 +294,6 @@ def test_a_review_prints_on_a4_with_every_proof_unfolded(
     assert "".join(step.says.split()) in bare
     assert "Vaporpressureatsaturation" in bare
     assert "Onthispage" not in bare
-
-
-@pytest.mark.parametrize("name", SORTS)
-def test_no_text_is_squeezed_on_a_phone(browser: Browser, pages: dict[str, Path], name: str) -> None:
-    """A box that holds words is wide enough for one, and no word is set letter below letter."""
-    narrow = (
-        "[...document.querySelectorAll('caption, p, li, th, td, h1, h2, h3, h4, dd, .chip')].filter(e =>"
-        " e.checkVisibility() && !e.closest('svg') && e.textContent.trim().length > 12"
-        " && e.getBoundingClientRect().width < 60).map(e => e.outerHTML.slice(0, 120))"
-    )
-    with Watched(browser, pages[name], width=360) as w:
-        assert w.page.evaluate(narrow) == []
 
 
 def test_the_filters_of_the_gate_work_without_script(browser: Browser, pages: dict[str, Path]) -> None:
