@@ -90,8 +90,6 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
     if "roof covering" in roles:
         low = any("membrane" in m.flags and "roof covering" in m.roles for m in materials)
         return "roof", "low slope" if low else "cathedral", "a roof covering is named"
-    if scene.noun == "joist":
-        return "floor", "crawl", "joists are named"
     if ids & {"slab vapor retarder", "gravel bed"} and "cladding" not in roles:
         return "slab", "", "what lies under slabs is named"
     if roles & {"dampproofing"} or "clay soil" in ids:
@@ -116,6 +114,13 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
     return "", "", ""
 
 
+_ROLE_PARTS = {
+    "water control": "sheet",
+    "dampproofing": "damp",
+    "vapor control": "vapor",
+    "drainage": "drain",
+}
+"""Where a function lies."""
 _FLOORINGS = {
     "vinyl siding": "vinyl flooring",
     "engineered wood siding": "engineered wood flooring",
@@ -204,7 +209,7 @@ class _Maker:
         for m in self.denied:
             if m.space and part == "space":
                 return True
-            if m.role is not None and m.role.role == "water control" and part == "sheet":
+            if m.role is not None and part == _ROLE_PARTS.get(m.role.role):
                 return True
             if m.material and self.part(m) == part and not (part == "cavity" and m.loose is None):
                 return True

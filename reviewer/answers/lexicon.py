@@ -150,6 +150,7 @@ class Lexicon:
         self.explained_by: dict[str, str] = words["explained by"]
         self.pairs = {frozenset(listed(k)): v for k, v in words["pairs"].items()}
         self.elsewhere = frozenset(normalize(w) for w in listed(words["elsewhere"]))
+        self.never_ours = frozenset(normalize(w) for w in listed(words["never ours"]))
         self.foreign = frozenset(listed(words["foreign"]))
         for name, phrases in words["materials"].items():
             self.add_all(listed(phrases), "material", name)

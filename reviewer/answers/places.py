@@ -217,7 +217,13 @@ def _with_region(text: str) -> Iterator[Spot]:
                 continue
             if len(written) == 2 and written != written.upper():
                 after = text[run[-1].end() :].lstrip()
-                if plain(written) in _RISKY and ("," not in between or (after and after[0] not in ".,?!;)")):
+                ends = not after or after[0] in ".,?!;)"
+                named = ends and region in names().get(plain(words[i - 1][0]), ())
+                if (
+                    plain(written) in _RISKY
+                    and not named
+                    and ("," not in between or (after and after[0] not in ".,?!;)"))
+                ):
                     continue
             spot = _city_in(text, 0, words[i - 1].end(), run[-1].end(), region)
             if spot:
@@ -315,7 +321,10 @@ def _alone(text: str) -> Iterator[Spot]:
             name = text[w.start() : run[-1].end()].rstrip(".")
             key = plain(name)
             before = words[i - 1][0].casefold() if i else ""
-            if key not in known or (key in ("new york", "washington") and before in _PARTS_OF):
+            if key in ("new york", "washington") and before in _PARTS_OF:
+                done = i + count - 1
+                break
+            if key not in known:
                 continue
             ordinary = all(x in trade.ordinary or x in trade.vocabulary for x in key.split())
             named = count > 1 and all(x[0][0].isupper() for x in run)

@@ -41,13 +41,19 @@ def not_english(text: str) -> Refusal | None:
 
 def refusal_for(lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialogue: bool) -> Refusal | None:
     """The refusal that one question gets, or None. `lexemes` are the question's own."""
+    words = lexicon()
     if (referred := _referred(lexemes, scene)) is not None:
         return referred
     if (unknown := _unknown(lexemes, asked)) is not None:
         return unknown
+    said = " " + " ".join(normal(x.text) for x in lexemes) + " "
+    if any(f" {w} " in said for w in words.never_ours):
+        return _nothing()
     elsewhere = [x for x in lexemes if normal(x.text) in lexicon().elsewhere]
     own = [x for x in lexemes if x.sort in ("material", "role", "space", "size", "R", "property")]
     own += lexemes[: 2 * bool(concepts_in(lexemes))]
+    if asked is not None and asked.intent == "cheapest":
+        elsewhere = []
     if len(elsewhere) >= 2 or (elsewhere and len(own) <= 1 and not dialogue):
         return _nothing()
     substance = (
@@ -85,6 +91,9 @@ def _unknown(lexemes: list[Lexeme], asked: Asked | None) -> Refusal | None:
             and normal(after.text) in _GENERIC
             and after.sort in ("part", "word", "material", "loose")
         ):
+            return _not_known(x)
+    for before, x in pairwise(lexemes):
+        if x.sort == "unknown" and before.value in ("of", "called", "named") and x.text[:1].islower():
             return _not_known(x)
     if asked is None or not 0 <= asked.subject < len(lexemes):
         return None

@@ -213,7 +213,7 @@ class _Gatherer:
         ):
             return
         plain = x.value == "wall" or x.value == "roof" or x.value == "floor"
-        sure = 1 if plain else 2
+        sure = 1 if plain else 3 if "crawl" in x.text.lower() and kind == "foundation wall" else 2
         s = self.scene
         if form == "ceiling":
             if not s.setting.kind:
