@@ -405,6 +405,12 @@ class _Maker:
             if p.part == part and (p.material == id_ or (m.loose is not None and m.loose.takes == id_))
         ]
         generic = [p for p in self.pieces if p.part == part and p.name == "generic"]
+        gaps = [p for p in self.pieces if p.part == "space" and ("vented" in p.text) == ("vented" in m.space)]
+        if m.space and part == "space" and gaps:
+            # Furring and the rainscreen that it makes are one gap.
+            if m.thickness:
+                gaps[0].text = f"{m.thickness} air space{' vented' if 'vented' in m.space else ''}"
+            return
         if (
             same
             and not m.space

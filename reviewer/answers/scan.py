@@ -317,20 +317,28 @@ class _Norm:
     """Other trade words that it is as near to."""
 
 
-def _norms(work: str, words: Lexicon) -> list[_Norm]:
+def _norms(work: str, text: str, words: Lexicon) -> list[_Norm]:
+    ends = [end for _, end, _ in sentences(text)]
+
+    def beside(before: int, after: int) -> bool:
+        """Whether nothing but spaces and hyphens lies between, and no end of a sentence."""
+        return _JOINS.fullmatch(work, before, after) is not None and not any(
+            before < end <= after for end in ends
+        )
+
     tokens = [m for m in _TOKEN.finditer(work) if wording.MASK not in m[0]]
     norms: list[_Norm] = []
     i = 0
     previous = 0
     while i < len(tokens):
         token = tokens[i]
-        joined = bool(norms) and _JOINS.fullmatch(work, previous, token.start()) is not None
+        joined = bool(norms) and beside(previous, token.start())
         end = token.end()
         text = "" if token[0] in "/." else normal(token[0])
         for count in (2, 3):
             run = tokens[i : i + count]
             if len(run) == count and not any(
-                wording.MASK in work[a.end() : b.start()] or not _JOINS.fullmatch(work, a.end(), b.start())
+                wording.MASK in work[a.end() : b.start()] or not beside(a.end(), b.start())
                 for a, b in pairwise(run)
             ):
                 parts = [normal(t[0]) for t in run]
@@ -409,7 +417,7 @@ def _spelled(norm: _Norm, words: Lexicon, raw: str) -> _Norm:
 
 def _phrases(work: str, text: str) -> Iterator[Lexeme]:
     words = lexicon()
-    norms = _norms(work, words)
+    norms = _norms(work, text, words)
     i = 0
     while i < len(norms):
         norm = norms[i]

@@ -20,6 +20,9 @@ _THROUGH = frozenset(
      "i", "we", "they", "you", "get", "got", "do", "does", "did", "visible", "dedicated", "proper", "whatsoever", "see", "seen", "include",
      "included", "show", "shown", "such", "specific", "actual", "plain", "this", "that", "kind", "type", "sort", "form", "new", "old")
 )  # fmt: skip
+_CHOOSING = frozenset(
+    ("choosing", "choose", "deciding", "decide", "torn", "debating", "compare", "comparing")
+)
 _COPULAS = frozenset(
     (
         "is",
@@ -145,6 +148,8 @@ class _Gatherer:
         """Whether a relation is to what was named before: `on top of that`."""
         self.either: Mention | None = None
         self.after_either = False
+        self.choosing = False
+        """After `choosing between`: then `and` stands between alternatives."""
         self.relation = ""
         self.last: Mention | None = None
         self.since_break = True
@@ -356,6 +361,10 @@ class _Gatherer:
             self.scene.noun = "stud"
         if x.value in ("either", "between", "choose"):
             self.after_either, self.either = True, None
+        if x.value in _CHOOSING:
+            self.choosing = True
+        if x.value == "and" and self.choosing and self.last is not None and self.since_break:
+            self.alternative = x
         if x.value == "nothing" or (
             x.value in ("stud", "joist", "rafter")
             and any(y.text.lower() == "nothing" for y in self.lexemes[max(i - 4, 0) : i])
@@ -366,6 +375,8 @@ class _Gatherer:
         if x.value in ("uninsulated", "empty"):
             self.scene.empty = True
             x.read = True
+        if self.denied and x.value == "and":
+            self.negated = self.denied = False
         if (
             self.negated
             and x.value not in (*_SILENT, "or", "nor")
@@ -927,7 +938,7 @@ class _Gatherer:
             between = self.lexemes[self.lexemes.index(self.alternative) + 1 : i]
             mention.direct = not any(y.sort == "word" and y.value not in _SILENT for y in between) and normal(
                 self.alternative.text
-            ) in ("or", "vs", "versus", "v", "/")
+            ) in ("or", "vs", "versus", "v", "/", "and")
             self.either = None
             self.alternative.read = True
             if normal(self.alternative.text) in lexicon().replaces:
