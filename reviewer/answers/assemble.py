@@ -177,15 +177,6 @@ class _Maker:
         self.denied = [m for m in mentions if m.negated]
         self.pieces: list[Piece] = []
         self.parts = order_of(kind, self.setting.form)
-        self.gaps_for_breaks()
-
-    def gaps_for_breaks(self) -> None:
-        """The capillary break behind a cladding is an air space, as Canadian builders say it."""
-        if self.setting.kind != "wall":
-            return
-        for m in self.mentions:
-            if m.role is not None and m.role.role == "capillary break":
-                m.role, m.space = None, f"{m.thickness or '3/8 in'} air space vented"
 
     def roof_form(self, mentions: list[Mention]) -> str:
         materials = [load_materials()[m.material] for m in mentions if m.material and not m.negated]

@@ -323,7 +323,7 @@ def _norms(work: str, text: str, words: Lexicon) -> list[_Norm]:
     def beside(before: int, after: int) -> bool:
         """Whether nothing but spaces and hyphens lies between, and no end of a sentence."""
         return _JOINS.fullmatch(work, before, after) is not None and not any(
-            before < end <= after for end in ends
+            before <= end <= after for end in ends
         )
 
     tokens = [m for m in _TOKEN.finditer(work) if wording.MASK not in m[0]]

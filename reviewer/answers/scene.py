@@ -361,8 +361,7 @@ class _Gatherer:
             self.scene.noun = "stud"
         if x.value in ("either", "between", "choose"):
             self.after_either, self.either = True, None
-        if x.value in _CHOOSING:
-            self.choosing = True
+        self.on_other(i, x)
         if x.value == "and" and self.choosing and self.last is not None and self.since_break:
             self.alternative = x
         if x.value == "nothing" or (
@@ -388,6 +387,9 @@ class _Gatherer:
             self.since_break = False
             if x.value not in ("or", "and"):
                 self.relation = "" if self.relation and x.value not in ("stud", "framing") else self.relation
+
+    def on_other(self, i: int, x: Lexeme) -> None:
+        self.choosing = self.choosing or x.value in _CHOOSING
 
     def on_top(self, i: int) -> None:
         """`on` between two materials: the first lies over the second."""
@@ -1057,6 +1059,12 @@ def merged(a: Scene, b: Scene) -> Scene:
         building=a.setting.building | b.setting.building,
         known=a.setting.known | b.setting.known,
     )  # fmt: skip
+    told = (*a.mentions, *b.mentions)
+    if any(m.material and "cladding" in load_materials()[m.material].roles for m in told):
+        for m in told:
+            # The capillary break behind a cladding is an air space, as Canadian builders say it.
+            if m.role is not None and m.role.role == "capillary break":
+                m.role, m.space = None, f"{m.thickness or '3/8 in'} air space vented"
     form_from_b = (
         b.setting.form and s.kind == b.setting.kind and (b.kind_sure >= a.kind_sure or not a.setting.form)
     )
