@@ -31,20 +31,21 @@ SUFFIXES = {
     ".pdf": "pdf",
     ".docx": "docx",
 }
-SCHEMAS = (
-    "section",
-    "result",
-    "ruleset",
-    "policy",
-    "gate",
-    "letterhead",
-    "reach",
-    "compare",
-    "possibilities",
-    "reply",
-    "remedy",
-    "least",
-)
+SCHEMAS = {
+    "section": "reviewer.model.schema:section_schema",
+    "result": "reviewer.report.as_json:result_schema",
+    "ruleset": "reviewer.rules.schema:ruleset_schema",
+    "policy": "reviewer.gate.policy_schema:policy_schema",
+    "gate": "reviewer.gate.outputs.as_json:schema",
+    "letterhead": "reviewer.report.letterhead:letterhead_schema",
+    "reach": "reviewer.report.reach:schema",
+    "compare": "reviewer.report.compare:schema",
+    "possibilities": "reviewer.report.possible:schema",
+    "reply": "reviewer.report.reply:schema",
+    "remedy": "reviewer.report.remedy:schema",
+    "least": "reviewer.report.least:schema",
+}
+"""Where each JSON Schema comes from."""
 PAGE_FORMATS = ("text", "markdown", "html")
 PAGE_SUFFIXES = {".html": "html", ".htm": "html", ".md": "markdown", ".markdown": "markdown"}
 THRESHOLDS = ("serious", "caution", "note", "never")
@@ -92,6 +93,20 @@ LetterheadOption = Annotated[
 PlainOption = Annotated[
     bool, typer.Option("--plain", help="Text to be read out: sentences only, no columns, no drawing.")
 ]
+FormatOption = Annotated[
+    Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")
+]
+OutputOption = Annotated[
+    Optional[list[Path]],
+    typer.Option("-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix."),
+]
+WidthOption = Annotated[
+    Optional[int], typer.Option("--width", help="Columns of the terminal report (60 to 200).")
+]
+SectionArgument = Annotated[
+    str, typer.Argument(metavar="SECTION", help='A section file, "-", or a section in one line.')
+]
+KindOption = Annotated[Optional[str], typer.Option("--kind", help="For a section in one line.")]
 ColorOption = Annotated[str, typer.Option("--color", help="auto, always or never.", metavar="WHEN")]
 
 
@@ -177,15 +192,8 @@ def review(
     indoor: Annotated[
         Optional[str], typer.Option("--indoor", help="A named indoor condition; overrides the file.")
     ] = None,
-    format: Annotated[
-        Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")
-    ] = None,
-    output: Annotated[
-        Optional[list[Path]],
-        typer.Option(
-            "-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix."
-        ),
-    ] = None,
+    format: FormatOption = None,
+    output: OutputOption = None,
     fail_at: Annotated[
         str,
         typer.Option(
@@ -212,9 +220,7 @@ def review(
         bool,
         typer.Option("--show-work", help="Print every calculation: formula, numbers put in, result, source."),
     ] = False,
-    width: Annotated[
-        Optional[int], typer.Option("--width", help="Columns of the terminal report (60 to 200).")
-    ] = None,
+    width: WidthOption = None,
     possibilities: Annotated[
         int,
         typer.Option(
@@ -433,10 +439,8 @@ app.command("ask")(ask_command)
 
 @app.command()
 def remedy(
-    section: Annotated[
-        str, typer.Argument(metavar="SECTION", help='A section file, "-", or a section in one line.')
-    ],
-    kind: Annotated[Optional[str], typer.Option("--kind", help="For a section in one line.")] = None,
+    section: SectionArgument,
+    kind: KindOption = None,
     place: Annotated[Optional[str], typer.Option("--place", help="For a section in one line.")] = None,
     keep: Annotated[
         Optional[list[str]],
@@ -464,31 +468,21 @@ def remedy(
             help='The least that clears, such as "exterior insulation", "foam share", "vapor control".',
         ),
     ] = None,
-    format: Annotated[
-        Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")
-    ] = None,
-    output: Annotated[
-        Optional[list[Path]],
-        typer.Option(
-            "-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix."
-        ),
-    ] = None,
+    format: FormatOption = None,
+    output: OutputOption = None,
     rules: RulesOption = None,
     edition: EditionOption = "",
     units: UnitsOption = None,
     color: ColorOption = "auto",
     letterhead: LetterheadOption = None,
     plain: PlainOption = False,
-    width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
+    width: WidthOption = None,
 ) -> None:
     """The changes that clear the findings, cheapest first. Exit status 1 when nothing within the limits works."""
     from reviewer.remedies import command
     from reviewer.report import remedy as report
 
-    _choice(color, ("auto", "always", "never"), "--color")
-    for value, words, option in ((units, ("ip", "si"), "--units"), (format, FORMATS, "--format")):
-        if value is not None:
-            _choice(value, words, option)
+    _choices(units, format, color)
     chosen = [] if patch else [(path, _format_of(path)) for path in output or ()]
     letter = _letterhead(letterhead, chosen, format, plain)
     if least is not None:
@@ -542,10 +536,8 @@ def remedy(
 
 @app.command()
 def reach(
-    section: Annotated[
-        str, typer.Argument(metavar="SECTION", help='A section file, "-", or a section in one line.')
-    ],
-    kind: Annotated[Optional[str], typer.Option("--kind", help="For a section in one line.")] = None,
+    section: SectionArgument,
+    kind: KindOption = None,
     places: Annotated[
         Optional[list[str]],
         typer.Option("--place", metavar="PLACE", help="At this place instead of in every zone; repeat."),
@@ -559,22 +551,15 @@ def reach(
     until: Annotated[
         str, typer.Option("--until", metavar="DISPOSITION", help="The least that counts as holding.")
     ] = "make corrections noted",
-    format: Annotated[
-        Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")
-    ] = None,
-    output: Annotated[
-        Optional[list[Path]],
-        typer.Option(
-            "-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix."
-        ),
-    ] = None,
+    format: FormatOption = None,
+    output: OutputOption = None,
     rules: RulesOption = None,
     edition: EditionOption = "",
     units: UnitsOption = None,
     color: ColorOption = "auto",
     letterhead: LetterheadOption = None,
     plain: PlainOption = False,
-    width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
+    width: WidthOption = None,
 ) -> None:
     """Where a section holds: its verdict in every climate zone, or at places. Exit status 1 when it fails at one asked for."""
     from reviewer.reaching import HOME
@@ -623,22 +608,15 @@ def compare(
     places: Annotated[
         Optional[list[str]], typer.Option("--place", metavar="PLACE", help="At this place too; repeat.")
     ] = None,
-    format: Annotated[
-        Optional[str], typer.Option("--format", metavar="|".join(FORMATS), help="How results are printed.")
-    ] = None,
-    output: Annotated[
-        Optional[list[Path]],
-        typer.Option(
-            "-o", "--output", metavar="FILE", help="Write to a file; the format follows its suffix."
-        ),
-    ] = None,
+    format: FormatOption = None,
+    output: OutputOption = None,
     rules: RulesOption = None,
     edition: EditionOption = "",
     units: UnitsOption = None,
     color: ColorOption = "auto",
     letterhead: LetterheadOption = None,
     plain: PlainOption = False,
-    width: Annotated[Optional[int], typer.Option("--width", help="Columns (60 to 200).")] = None,
+    width: WidthOption = None,
 ) -> None:
     """Sections side by side: layers, numbers, findings, climates, and what one buys over the other."""
     from reviewer.report import compare as report
@@ -687,56 +665,11 @@ def schema(
 ) -> None:
     """Print the JSON Schema of section files, results, rulesets, policies or reports of the gate."""
     import json
+    from importlib import import_module
 
-    from reviewer.report import as_json
-
-    _choice(what, SCHEMAS, "the schema")
-    if what == "section":
-        from reviewer.model.schema import section_schema
-
-        found = section_schema()
-    elif what == "ruleset":
-        from reviewer.rules.schema import ruleset_schema
-
-        found = ruleset_schema()
-    elif what == "policy":
-        from reviewer.gate.policy_schema import policy_schema
-
-        found = policy_schema()
-    elif what == "letterhead":
-        from reviewer.report.letterhead import letterhead_schema
-
-        found = letterhead_schema()
-    elif what == "gate":
-        from reviewer.gate.outputs.as_json import schema as gate_schema
-
-        found = gate_schema()
-    elif what == "reach":
-        from reviewer.report.reach import schema as reach_schema
-
-        found = reach_schema()
-    elif what == "compare":
-        from reviewer.report.compare import schema as compare_schema
-
-        found = compare_schema()
-    elif what == "possibilities":
-        from reviewer.report.possible import schema as possibilities_schema
-
-        found = possibilities_schema()
-    elif what == "reply":
-        from reviewer.report.reply import schema as reply_schema
-
-        found = reply_schema()
-    elif what == "remedy":
-        from reviewer.report.remedy import schema as remedy_schema
-
-        found = remedy_schema()
-    elif what == "least":
-        from reviewer.report.least import schema as least_schema
-
-        found = least_schema()
-    else:
-        found = as_json.result_schema()
+    _choice(what, tuple(SCHEMAS), "the schema")
+    module, _, function = SCHEMAS[what].partition(":")
+    found = getattr(import_module(module), function)()
     print(json.dumps(found, indent=2, ensure_ascii=False))
 
 
