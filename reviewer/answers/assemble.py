@@ -209,6 +209,8 @@ class _Maker:
     def part(self, m: Mention) -> str:
         if m.space:
             return "inner space" if self.inner_space(m) else "space"
+        if not m.material:
+            return "vapor" if m.role is not None and m.role.role == "vapor control" else "sheet"
         if self.setting.kind == "floor" and self.below(m):
             return "lower board"
         part = part_of(m.material, self.setting.kind, self.setting.form, m.side, self.framed_guess())

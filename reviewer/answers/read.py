@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from reviewer.answers.assemble import Assembly, Open, assemble, role_text
 from reviewer.answers.context import follow
+from reviewer.answers.evidence import weighed
 from reviewer.answers.intents import PRONOUNS, Asked, asked, concepts_in, line_of, proposed
 from reviewer.answers.layers import part_of
 from reviewer.answers.lexicon import lexicon
@@ -32,8 +33,9 @@ _ASKING = re.compile(
 _FIRM = re.compile(
     r"\A(?:(?:so|ok|and|also|but|hi|hey|hello|well|then|now|N|,|first|second|third|next|finally|please|pls) )*"
     r"(?:what|whats|how|hows|why|which|is|are|can|could|should|do|does|will|would you|explain|tell me)\b"
-    r"|\b(?:wondering|want to know|tell me|let me know|explain|please advise)\b"
+    r"|\b(?:wondering|want to know|wants to know|tell me|let me know|explain|please advise|(?:ask|asks|asking|asked|wonder|wonders) (?:if|whether))\b"
 )
+_INDIRECT = re.compile(r"\b(?:ask|asks|asking|asked|wonder|wonders) (?:if|whether)\b")
 _CONTINUES = re.compile(
     r"\b(?:and|also|but|then|plus|,) (?:also |then |if so |if not |if yes |so |, )*(?:what|how|why|which|is|are|can|could|should|do|does|did|will|would|may)\b"
 )
@@ -73,6 +75,10 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     for unit in units:
         unit.scene = gather(unit.lexemes)
         unit.scene.as_said = _stated_order(text[unit.start : unit.end], unit.scene)
+    for unit in units:
+        if unit.asked is not None and (before is None or unit.asked.pattern):
+            told = [m for u in units if u is not unit for m in u.scene.mentions]
+            unit.asked = weighed(unit.asked, unit.lexemes, unit.scene.mentions, told)
     _resolve(units)
     asking = _separate(units)
     if not asking:
@@ -94,7 +100,11 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
                 continue
             early = units.index(other) < units.index(unit)
             last = n == len(asking) - 1 or units.index(other) > units.index(asking[-1])
-            if other.asked is not None and early:
+            mine, theirs = unit.scene.setting.kind, other.scene.setting.kind
+            if mine and theirs and mine != theirs and unit.scene.mentions and other.asked is not None:
+                # A question about another part of the building keeps where it stands, and no layers.
+                context = merged(context, _place_of(other.scene))
+            elif other.asked is not None and early:
                 context = merged(context, _kept(other))
             elif other.asked is None and (early or last):
                 context = merged(context, other.scene)
@@ -126,7 +136,7 @@ def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
                 line = line_of(part)[0]
                 asks = bool(_FIRM.search(line))
             found = asked(part) if asks else None
-            if asks and found is None and mark == "?":
+            if asks and found is None and (mark == "?" or _INDIRECT.search(line_of(part)[0])):
                 found = Asked("safe here", -1, 0, "")
             units.append(_Unit(part, part[0].start, part[-1].end, found))
     return units
@@ -266,10 +276,24 @@ def _whole(units: list[_Unit], text: str) -> _Unit:
     lexemes = [x for u in units for x in u.lexemes]
     unit = _Unit(lexemes, 0, len(text), asked(lexemes) or Asked("safe here", -1, 0, ""))
     unit.scene = gather(lexemes)
+    if unit.asked is not None:
+        unit.asked = weighed(unit.asked, lexemes, unit.scene.mentions, ())
     if unit.scene.findings and unit.asked is not None and unit.asked.intent == "safe here":
         unit.asked = Asked("what went wrong", -1, 0, "seen")
     unit.scene.as_said = _stated_order(text, unit.scene)
     return unit
+
+
+def _place_of(scene: Scene) -> Scene:
+    """Where a section stands and what the rooms are like, without the section."""
+    setting = replace(scene.setting, kind="", form="")
+    return Scene(
+        setting,
+        choices=scene.choices,
+        place_lexeme=scene.place_lexeme,
+        climate=scene.climate,
+        existing=scene.existing,
+    )
 
 
 def _kept(unit: _Unit) -> Scene:
@@ -356,6 +380,9 @@ _ADDED = frozenset(
 )
 
 
+_HARMED = ("wet", "damp", "damaged", "moldy")
+
+
 def _seen(unit: _Unit, scene: Scene) -> Asked | None:
     """`What did them in?` after rot was told asks for the cause; `what NFVA` asks how much."""
     found = unit.asked
@@ -364,11 +391,11 @@ def _seen(unit: _Unit, scene: Scene) -> Asked | None:
     first = next(
         (x.value for x in unit.lexemes if x.sort == "word" and x.value not in ("so", "and", "ok")), ""
     )
-    asks = first in ("what", "whats", "why", "how", "where")
+    asks = first in ("what", "whats", "why", "how", "where", "explain", "reason", "cause")
     if (
         found.intent in ("safe here", "what to use")
         and asks
-        and scene.findings
+        and (scene.findings or any(m.condition in _HARMED for m in scene.mentions))
         and not unit.scene.mentions
         and found.pattern.count(" ") < 40
     ):
@@ -416,6 +443,28 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     found = proposed(unit.lexemes)
     if found is not None:
         return found
+    fills = [
+        m
+        for m in own
+        if m.material
+        and part_of(m.material, scene.setting.kind or "wall", scene.setting.form, m.side, True) == "cavity"
+    ]
+    if (
+        len(fills) == 1
+        and (scene.existing or scene.empty)
+        and len(scene.mentions) >= 3
+        and any(
+            x.value in ("dense", "blow", "pack", "fill")
+            or "dense" in x.text.lower()
+            or "blow" in x.text.lower()
+            for x in unit.lexemes
+        )
+    ):
+        return replace(
+            asked_,
+            intent="add",
+            subject=unit.lexemes.index(fills[0].lexeme) if fills[0].lexeme in unit.lexemes else -1,
+        )
     if asked_.subject >= 0 and "@put" in asked_.pattern:
         m = next((m for m in own if m.lexeme is unit.lexemes[asked_.subject]), None)
         rest = [o for o in scene.mentions if o is not m and o.material and not o.negated]
@@ -458,7 +507,9 @@ def _settled(unit: _Unit, scene: Scene) -> None:
         return
     if not any(m.alternative_to is not None for m in own) and (
         len({m.label for m in own if not m.negated}) < 2
-        or not re.search(r"than|compar|between|instead|rather|place|replace|better", unit.asked.pattern)
+        or not re.search(
+            r"than|compar|between|instead|rather|place|replace|better|weighed", unit.asked.pattern
+        )
     ):
         unit.asked = asked(unit.lexemes, frozenset(("which",))) or Asked("what to use", -1, 0, "which")
 
@@ -656,7 +707,28 @@ def _words(
                 confidence = min(confidence, x.confidence)
             if x.sort == "place" and x.confidence > 0.75:
                 confidence = min(confidence, x.confidence)
+    listed = sum(x.sort in ("material", "loose", "space") for u in own for x in u.lexemes)
+    if listed >= 3 and any(_strange(u.lexemes) for u in own):
+        confidence = min(confidence, 0.7)
     return tuple(sorted(words, key=lambda w: w.start)), tuple(dict.fromkeys(unused)), confidence
+
+
+def _strange(lexemes: list[Lexeme]) -> bool:
+    """Whether a list of layers has an item of a word or two of which nothing was understood."""
+    items: list[list[Lexeme]] = [[]]
+    for x in lexemes:
+        if x.sort == "break":
+            items.append([])
+        else:
+            items[-1].append(x)
+    told = [k for k, item in enumerate(items) if any(x.sort in ("material", "loose", "space") for x in item)]
+    if len(told) < 3:
+        return False
+    for item in items[told[0] : told[-1] + 1]:
+        words = [x for x in item if x.sort != "word"]
+        if words and len(item) <= 3 and all(x.sort in ("unknown", "part") for x in words):
+            return True
+    return False
 
 
 class _Read:
@@ -802,6 +874,8 @@ class _Read:
             frozenset(x.material for x in own if x.material)
         )
         if self.intent == "why not always":
+            if m is not None and m.space:
+                m = None
             broad = [c for c in found if c in ("why-not-all-open", "double-barrier", "drying-both-ways")]
             return broad[0] if broad else "" if m is not None else found[0] if found else ""
         means = any(x.value in ("mean", "means", "meaning") for x in self.unit.lexemes)
@@ -834,7 +908,7 @@ class _Read:
         if role is not None and role.role is not None:
             return Subject("role", role.role.role, role.side)
         said = " ".join(x.text.lower() for x in self.unit.lexemes)
-        loose = next((x for x in own if x.loose is not None and not x.referred_to), None)
+        loose = next((x for x in own if x.loose is not None), None)
         for word, name in _JOBS:
             if word in said and not (loose is None and word in ("siding", "sheathing", "flooring", "floor")):
                 return Subject("role", name, side)
@@ -845,6 +919,10 @@ class _Read:
             for x in self.scene.mentions
             if x.material and "thermal control" in load_materials()[x.material].roles
         ]
+        if "crawl" in said and any(word in said for word in ("dirt", "ground", "plastic")):
+            return Subject("role", "ground cover", side)
+        if "outside" in said:
+            return Subject("role", "insulation", "outside")
         return None if told else Subject("role", "insulation", side)
 
     # -- sections --------------------------------------------------------------------------------
@@ -859,6 +937,22 @@ class _Read:
         section = made.section(thickness=None if self.asks_thickness else self.usual(made))
         for o in made.open:
             self.open_gap(made, o)
+        if self.intent == "safe here":
+            for m in kept:
+                if (
+                    m.loose is not None
+                    and m.loose.open
+                    and any(p.material == m.material and p.name == "generic" for p in made.pieces)
+                ):
+                    self.open_gap(
+                        made,
+                        Open(
+                            f"which {m.lexeme.text.lower()}",
+                            f"it may be one of several: {m.loose.why}",
+                            m.material,
+                            m.loose.open,
+                        ),
+                    )
         return section
 
     def usual(self, made: Assembly) -> dict[str, str]:
@@ -967,7 +1061,17 @@ class _Read:
             for m in self.compared
             if m.material or m.role is not None or m.space or (m.loose and m.loose.decides)
         ]
-        others = [m for m in self.scene.mentions if m not in self.compared]
+        roles = {r for m in chosen if m.material for r in load_materials()[m.material].roles}
+        roles |= (
+            {"vapor control"}
+            if any(m.material in ("latex paint", "kraft-faced glass fiber batt") for m in chosen)
+            else set()
+        )
+        others = [
+            m
+            for m in self.scene.mentions
+            if m not in self.compared and not (m.role is not None and m.role.role in roles)
+        ]
         for m in chosen:
             one = _asserted(m)
             one.replaces = False

@@ -1,0 +1,90 @@
+"""What is asked where no one shape of words decides: everything that speaks for each kind of question, weighed.
+
+Words are weighed by `data/cues.yaml`; beside them stands what the question names. A layer that only the question names, and
+not the section before it, is one to be put in; one that it denies is one to be left out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import cast
+
+from reviewer.answers.intents import Asked, Pattern, compiled, concepts_in, line_of, words_of
+from reviewer.answers.lexicon import data
+from reviewer.answers.scan import Lexeme
+from reviewer.answers.scene import Mention
+from reviewer.reply import Intent
+
+_WIDE, _NARROW = 1.5, 3.5
+"""What a pattern of `intents.yaml` counts: one of the widest, another."""
+_DENIED, _NEW = 4.5, 1.6
+"""What it counts that the question names nothing but a layer that it denies; a layer that stands nowhere else."""
+_FEW = 2
+"""Layers up to which a question with one denied is about that one: with more it lists a section."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Cue:
+    intent: Intent
+    weight: float
+    patterns: tuple[Pattern, ...]
+    unless: tuple[Pattern, ...]
+
+
+@cache
+def _cues() -> tuple[_Cue, ...]:
+    return tuple(
+        _Cue(
+            cast(Intent, row["intent"]),
+            float(row["weight"]),
+            tuple(compiled(p) for p in row["patterns"]),
+            tuple(compiled(p) for p in row.get("unless", ())),
+        )
+        for row in data("cues.yaml")
+    )
+
+
+def weighed(
+    found: Asked, lexemes: list[Lexeme], mentions: Sequence[Mention], told: Sequence[Mention]
+) -> Asked:
+    """The intent that most speaks for, `found` among them: `mentions` are what the question names, `told` what the rest
+    of the text does."""
+    told_line, told_starts = line_of(lexemes)
+    plain = (told_line, told_starts, words_of(told_line))
+    concepts = concepts_in(lexemes)
+    explaining = line_of(lexemes, concepts) if concepts else plain[:2]
+    explained = (*explaining, words_of(explaining[0]))
+    scores: dict[Intent, float] = {found.intent: _WIDE if wide(found) else _NARROW}
+    subjects: dict[Intent, int] = {found.intent: found.subject}
+    for cue in _cues():
+        line, starts, words = explained if cue.intent == "what is" else plain
+        hit = next((m for p in cue.patterns if (m := p.search(line, words))), None)
+        if hit is None or any(
+            p.search(line, words) for p in cue.unless for line, _, words in (plain, explained)
+        ):
+            continue
+        scores[cue.intent] = scores.get(cue.intent, 0.0) + cue.weight
+        if subjects.get(cue.intent, -1) < 0 and "s" in hit.re.groupindex and hit["s"]:
+            subjects[cue.intent] = starts.index(hit.start("s"))
+    layers = [m for m in mentions if m.material or m.role or m.space]
+    denied = [m for m in layers if m.negated]
+    if denied and len(layers) <= _FEW and found.intent in ("safe here", "add", "leave out"):
+        scores["leave out"] = scores.get("leave out", 0.0) + _DENIED
+        subjects.setdefault("leave out", lexemes.index(denied[0].lexeme))
+    elif len(layers) == 1 and len(told) > 1 and layers[0].label not in {m.label for m in told}:
+        scores["add"] = scores.get("add", 0.0) + _NEW
+        subjects.setdefault("add", lexemes.index(layers[0].lexeme))
+    best = max(scores, key=lambda i: (scores[i], i == found.intent))
+    if best == found.intent:
+        return found
+    return Asked(best, subjects.get(best, -1), found.start if subjects.get(best, -1) < 0 else 0, "weighed")
+
+
+def wide(found: Asked) -> bool:
+    """Whether a pattern says little about what is asked."""
+    return found.intent == "safe here" or not found.pattern
+
+
+__all__ = ["weighed", "wide"]
