@@ -64,7 +64,8 @@ def concepts_in(lexemes: list[Lexeme]) -> list[tuple[int, int, str]]:
 class Pattern:
     """A pattern of the data files."""
 
-    expression: re.Pattern[str]
+    source: str
+    """As a regular expression."""
     needed: tuple[frozenset[str], ...]
     """For each word that may not be missing, what it may be: most lines lack one, which is told faster."""
 
@@ -72,7 +73,13 @@ class Pattern:
         """Where it fits a line made of these words."""
         if any(map(words.isdisjoint, self.needed)):
             return None
-        return self.expression.search(line)
+        return _expression(self.source).search(line)
+
+
+@cache
+def _expression(source: str) -> re.Pattern[str]:
+    """Compiled when a line first holds the words that it needs: most are never asked for."""
+    return re.compile(source)
 
 
 def words_of(line: str) -> frozenset[str]:
@@ -117,7 +124,7 @@ def compiled(text: str) -> Pattern:
                         for w in (_CLASSES[n].strip("[]") if n in _CLASSES else (n.split(" ")[0],))
                     )
                 )
-    return Pattern(re.compile(r"(?:(?<=\s)|\A)" + "".join(parts)), tuple(needed))
+    return Pattern(r"(?:(?<=\s)|\A)" + "".join(parts), tuple(needed))
 
 
 PRONOUNS = frozenset(("sheet", "barrier", "membrane", "it", "that", "them", "those", "one", "this"))
