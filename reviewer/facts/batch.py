@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Sequence
 
 from reviewer.facts import monthly
@@ -24,7 +25,17 @@ def build_all(
     >>> [round(float(year.thermal.t[0, -1])) for *_, year in build_all(pair) if year]
     [12, -9]
     """
-    sites = {} if sites is None else sites
+    # All that is made here stays: collecting cycles meanwhile finds none, and looks through it time and again.
+    collecting = gc.isenabled()
+    gc.disable()
+    try:
+        return _built(sections, edition, {} if sites is None else sites, hourly)
+    finally:
+        if collecting:
+            gc.enable()
+
+
+def _built(sections: Sequence[Section], edition: str, sites: Sites, hourly: bool) -> list[Built]:
     begun = [begin(s, edition, sites) for s in sections]
     thermal: dict[int, monthly.Thermal] = {}
     years: dict[int, monthly.Year] = {}

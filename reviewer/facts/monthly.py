@@ -210,7 +210,7 @@ def monthly_years(jobs: Sequence[tuple[list[Properties], Site, Anatomy, Thermal]
     p_ext = np.array([th.p_ext for _, _, _, th in jobs])
     w = vapor.iterate_permeance(w_of_rh, t, p_in, p_ext).permeances
     balance = condensation.condensation_year(t, 1.0 / np.maximum(w, 1e-18), p_in, p_ext)
-    rh = np.clip(balance.pressures / saturation_pressure(t), 0.0, 1.0)
+    rh = np.clip(balance.humidity, 0.0, 1.0)
     moisture = _wood([parts for parts, _, _, _ in jobs], t, rh, balance.stock, w.shape)
     course = _mold([parts for parts, _, _, _ in jobs], t, rh)
     designs = _designs(jobs)
