@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
 
-from reviewer.answers.lexicon import data, lexicon, listed
+from reviewer.answers.lexicon import data, lexicon, listed, near_words, normal
 from reviewer.errors import InputError
 from reviewer.library import places as library
 from reviewer.library import ziplist
@@ -350,12 +350,7 @@ def _alone(text: str) -> Iterator[Spot]:
                 if spot:
                     yield spot
                     done = i + len(run) - 1
-            elif (
-                introduced
-                and len(w[0]) > 5
-                and plain(w[0]) not in trade.vocabulary
-                and plain(w[0]) not in trade.ordinary
-            ):
+            elif introduced and len(w[0]) > 5 and not _known_word(plain(w[0])):
                 near = _misspelt(plain(w[0]), "")
                 if near:
                     yield Spot(w.start(), w.end(), near[0], reads=near[0], confidence=near[1],
@@ -363,11 +358,27 @@ def _alone(text: str) -> Iterator[Spot]:
                     done = i
 
 
+def _known_word(word: str) -> bool:
+    """Whether a word is no place but one that has a meaning here, or a misspelling of one."""
+    trade = lexicon()
+    return any(
+        x in trade.vocabulary or x in trade.ordinary or x in trade.english for x in (word, normal(word))
+    ) or bool(near_words(word) and near_words(word)[0][1] >= _SURELY)
+
+
+_SURELY = 0.75
+"""Confidence from which on a word is a misspelling of a trade word."""
+
+
 def _unlisted(name: str, start: int, end: int) -> Spot | None:
     """A name in capitals after `in` that the table doesn't hold: a small place, a misspelling, or none known."""
     words = plain(name).split()
     trade = lexicon()
-    if not words or any(w in trade.vocabulary or w in trade.ordinary for w in words) or region_code(name):
+    if (
+        not words
+        or any(x in trade.vocabulary or x in trade.ordinary for w in words for x in (w, normal(w)))
+        or region_code(name)
+    ):
         return None
     if plain(name) in {plain(r) for r in REGIONS.values()}:
         return None

@@ -90,6 +90,7 @@ _TOKEN = re.compile(
 _JOINS = re.compile(
     r"(?:[\s\-'’\"()]|\.(?!\s)|(?<=\bext)\.|(?<=\bint)\.|(?<=\bmin)\.|(?<=\bmax)\.|(?<=\binsul)\.|(?<=\bgyp)\.)*|(?<=air)/"
 )
+_BY_WEIGHT = re.compile(r"\s?-?(?:lbs?\b|pounds?\b|#)")
 _ENDS = re.compile(r"[?!;\n]+|\.(?=\s|$)|…|•")
 _NOT_END = re.compile(
     r"(?:\b(?:ext|int|vs|approx|incl|o\.c|no|st|ft|mt|in|e\.g|i\.e|etc|min|max|insul|mr|mrs|dr)|\b[a-z])$"
@@ -252,6 +253,9 @@ def _quantity(sort: str, m: re.Match[str], text: str) -> Lexeme | None:
         case "length":
             value = _length(g)
             reads = value
+        case "fraction" if _BY_WEIGHT.match(m.string, m.end()):
+            # `1/2 lb foam` tells its density.
+            return None
         case "fraction":
             value = reads = f"{_figures(m[0])} in"
             sort = "length"
