@@ -382,32 +382,41 @@ def decide(intent: Intent, judged: Sequence[Judged], rain: bool = False) -> Deci
     return replace(found, direction="depends") if intent in ("need", "leave out", "add") else found
 
 
+_MOST_CORRECTIONS = 2
+"""What hangs on more things than that is not called safe."""
+
+
 def _alone(j: Judged) -> Decision:
     if j.disposition == "revise and resubmit":
         return Decision("no", "fails", j.worst)
     if j.disposition == "incomplete":
         return Decision("depends", "unknown")
     if j.disposition == "make corrections noted":
-        return Decision("yes", "corrections", j.worst)
+        many = sum(p.severity == "caution" and not p.symptom for p in j.points) > _MOST_CORRECTIONS
+        return Decision("depends" if many else "yes", "corrections", j.worst)
     return Decision("yes", "sound")
 
 
 def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool) -> Decision:
     """By the difference: what the thing prevents and what it causes; what is wrong either way decides nothing."""
-    prevents, causes = _first(without, given, "serious"), _first(given, without, "serious")
+    # A cover that foam needs, or a test for lead, is said beside: it is no reason against the thing.
+    given = given.dry if intent != "leave out" else given
+    prevents, causes = _first(without, given, "serious"), _first(given.dry, without, "serious")
     if prevents and causes:
         return Decision("depends" if intent == "leave out" else "no", "mixed", causes)
-    eases, burdens = _first(without, given, "caution"), _first(given, without, "caution")
+    eases, burdens = _first(without, given, "caution"), _first(given.dry, without, "caution")
+    look = next((p for p in given.of("serious", "caution").values() if p.rule.startswith(_LOOK_FIRST)), None)
     if prevents:
-        if intent == "add" and burdens and burdens.rule.startswith(_LOOK_FIRST):
-            return Decision("depends", "mixed", burdens)
+        if intent == "add" and look is not None:
+            return Decision("depends", "mixed", look)
         return Decision("no" if intent == "leave out" else "yes", "prevents", prevents)
     if causes:
         return Decision("yes" if intent == "leave out" else "no", "harms", causes)
     if "incomplete" in (without.disposition, given.disposition) and without.disposition != given.disposition:
         return Decision("depends", "unknown")
     if eases and not burdens:
-        counts = intent == "add" or rain or eases.rule.startswith(_WET)
+        wet = eases.rule.startswith(_WET) or (rain and not eases.rule.startswith("air-control/"))
+        counts = intent == "add" or wet
         return Decision("yes" if counts != (intent == "leave out") else "no", "cautions", eases)
     if burdens and not eases:
         looks = intent == "add" and burdens.rule.startswith(_LOOK_FIRST)

@@ -16,7 +16,7 @@ from reviewer.remedies.parts import PARTS, Here, here_of
 from reviewer.units import Span
 
 FILE = os.path.join(os.path.dirname(__file__), "data", "uses.yaml")
-_POSITIONS = ("inside of", "outside of", "replace", "fill")
+_POSITIONS = ("inside of", "outside of", "replace", "fill", "known")
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,9 +26,9 @@ class Use:
     role: str
     kinds: tuple[str, ...]
     how: str
-    """inside of, outside of, replace or fill."""
+    """inside of, outside of, replace, fill, or known."""
     at: str
-    """A part of a section, in the words of `reviewer.remedies.parts`, or a role."""
+    """A part of a section, in the words of `reviewer.remedies.parts`, or a role; for `known`, a statement."""
     replaces: str
     """What goes when it comes."""
     texts: tuple[str, ...]
@@ -71,6 +71,11 @@ def placed(found: Sequence[Use], section: Section, edition: str = "") -> list[tu
     here = here_of(section, book, layers, anatomy)
     out: dict[str, Section] = {}
     for use in found:
+        if use.how == "known":
+            for text in use.texts:
+                label = f"{text} as {use.role}" if text != "none" else f"no {use.role}"
+                out.setdefault(label, replace(section, known={**section.known, use.at: text}))
+            continue
         at = _places(use.at, here)
         gone = set(_places(use.replaces, here)) if use.replaces else set()
         for text in use.texts:

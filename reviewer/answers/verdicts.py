@@ -95,6 +95,8 @@ def _safe(d: Decision, judged: Sequence[Judged], it: str, _: str, number: str) -
     if d.case == "corrections":
         n = len([p for p in j.points if p.severity == "caution" and not p.symptom])
         what = "one thing is put right" if n <= 1 else f"{n} things are put right, first of all"
+        if d.direction == "depends":
+            return f"It depends: {it} works only if {what}: {told(d.point)}"
         return f"Yes, {it} works if {what}: {told(d.point)}"
     return f"Yes, {it} is safe: nothing is found that would harm it" + (f"; {number}" if number else "")
 
@@ -176,8 +178,10 @@ def _add(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) ->
             return f"Only once it was looked at: with {the(x)}, in {it}, {told(d.point)}"
         case "unknown":
             return f"That can't be said of {it} yet: {_unknown(given)}"
-    if given.disposition == "revise and resubmit":
+    if given.dry.disposition == "revise and resubmit":
         return f"Not yet: {it} fails with {the(x)} as without, for another reason: {told(given.worst)}"
+    if d.direction == "no":
+        return f"No, {the(x)} is of no use in {it}: nothing is found that it would cure" + _after(number)
     return f"Yes, {the(x)} may be added to {it}: it causes no finding" + _after(number)
 
 
@@ -218,9 +222,10 @@ def answer_verdict(draft: Draft) -> None:
         sections = sections[:1]
     results = desk.results(sections)
     judged = desk.judged(sections)
-    if reading.intent == "add" and len(sections) > 1 and _WORTH_IT.search(reading.text.lower()):
-        reading = draft.reading = replace(reading, intent="need")
     d = _weathered(draft, sections, decide(reading.intent, judged, against_rain(reading)))
+    worth = reading.intent == "add" and _WORTH_IT.search(reading.text.lower()) is not None
+    if worth and len(sections) > 1 and d.case == "no matter":
+        d = replace(d, direction="no")
     rules = [{p.rule for p in j.points} for j in judged]
     told_of = int(len(judged) > 1 and d.point is not None and d.point.rule in rules[1] - rules[0])
     deciding, section = results[told_of], sections[told_of]
@@ -243,6 +248,12 @@ def answer_verdict(draft: Draft) -> None:
     draft.reasons += good[: 3 if d.direction == "yes" or not draft.reasons else 1]
     if len(results) > 1 and d.case == "harms" and good[1:]:
         draft.reasons += good[1:2]
+    draft.more += [
+        f"Beside moisture: {phrases.decapitalized(f.title)}."
+        + (f" {f.remedies[0].text}" if f.remedies else "")
+        for f in final.findings
+        if f.hazard and f.severity in ("serious", "caution") and f not in draft.reasons
+    ][:2]
     draft.dissent = dissent(deciding)
     draft.changes_it = turns(draft, sections, judged, d, lambda dd, jj: first_sentence(reading, dd, jj))
     draft.better = improvements(draft, final_section, final)

@@ -12,6 +12,7 @@ from reviewer.answers.troubles import Cause, troubles
 from reviewer.answers.uses import Use, placed, uses
 from reviewer.library.types import ROLES
 from reviewer.model.parse import section_from_line
+from reviewer.model.schema import STATEMENTS
 from reviewer.model.section import KINDS
 from reviewer.remedies.changes import read
 from reviewer.remedies.parts import PARTS
@@ -41,6 +42,9 @@ def test_every_trouble_has_causes_that_can_be_told_apart() -> None:
 @pytest.mark.parametrize("use", uses(), ids=lambda u: f"{u.role}-{u.how}")
 def test_what_builders_use_can_be_read_and_its_place_is_known(use: Use) -> None:
     assert set(use.kinds) <= set(KINDS)
+    if use.how == "known":
+        assert use.at in STATEMENTS
+        return
     assert use.at in PARTS or use.at in ROLES
     for text in use.texts:
         assert read(text).name
