@@ -190,6 +190,8 @@ def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset(), pronouns: bo
         subject = -1
         if "s" in m.re.groupindex and m["s"]:
             subject = at.index(m.start("s"))
+            last = next((i for i, s in enumerate(at) if s >= m.end()), len(lexemes))
+            subject = _meant(intent, text, lexemes, subject, last)
         first = next((i for i, s in enumerate(at) if s >= m.start()), 0)
         concept = next((id_ for i, _, id_ in concepts if i == subject), "") if explains else ""
         return Asked(intent, subject, first, text, concept)
@@ -205,7 +207,33 @@ def proposed(lexemes: list[Lexeme]) -> Asked | None:
             continue
         m = pattern.search(line, words)
         if m is not None and m["s"]:
-            return Asked(
-                cast(Intent, str(intent).removeprefix("proposal ")), starts.index(m.start("s")), 0, text
-            )
+            plain = cast(Intent, str(intent).removeprefix("proposal "))
+            last = next((i for i, s in enumerate(starts) if s >= m.end()), len(lexemes))
+            return Asked(plain, _meant(plain, text, lexemes, starts.index(m.start("s")), last), 0, text)
     return None
+
+
+_BEFORE_MORE = re.compile(r"S\* \.\.\.? \w")
+_LAYERS = frozenset(("material", "loose", "role", "space"))
+
+
+def _meant(intent: Intent, text: str, lexemes: list[Lexeme], subject: int, last: int) -> int:
+    """Of several layers before a word such as `needed`, the nearest to it: `cellulose means no barrier is needed`; but
+    not one that only says where (`poly behind the drywall`). Of an amount, the first layer after it."""
+    if intent in ("need", "leave out") and _BEFORE_MORE.search(text):
+        for i in range(last - 1, subject, -1):
+            if lexemes[i].sort in _LAYERS:
+                between = lexemes[subject + 1 : i]
+                return subject if any(x.sort in ("relation", "side", "alternative") for x in between) else i
+    if intent == "how much":
+        amount = next((i for i, x in enumerate(lexemes) if x.value in _AMOUNTS or x.sort == "property"), -1)
+        after = next(
+            (i for i in range(amount + 1, min(amount + 4, len(lexemes))) if lexemes[i].sort in _LAYERS), -1
+        )
+        between = lexemes[amount + 1 : after]
+        if 0 <= amount < after < subject and not any(x.sort in ("relation", "side", "break") for x in between):
+            return after
+    return subject
+
+
+_AMOUNTS = frozenset(("thickness", "thick", "much", "many", "depth", "deep", "amount", "inch"))

@@ -777,6 +777,7 @@ class _Read:
             base = self.assembled([m for m in self.scene.mentions if m not in left_out])
         if base is None and intent != "why not always":
             self.no_section()
+        self.accounted([s for s in (base, *(o.section for o in options)) if s is not None])
         self.place_gap(base)
         self.layers_gap()
         self.notes()
@@ -792,6 +793,44 @@ class _Read:
             tuple(self.gaps[:3]),
             None,
             self.confidence,
+        )
+
+    def accounted(self, sections: list[Section]) -> None:
+        """Every layer that is named stands in a section or is shown as not used, and what is denied stands in none but
+        the one that has it; else it is asked about."""
+        if not sections:
+            return
+        names = {x.name for s in sections for x in s.layers}
+        parts = {self.part(n) for n in names}
+        asserted = {m.material for m in self.scene.mentions if m.material and not m.negated and not m.replaces}
+        about = {m.material for m in (self.subject, *self.compared) if m is not None}
+        for m in self.scene.mentions:
+            if not m.material or m.material in about or m.predicate:
+                continue
+            if m.negated or m.replaces:
+                if m.material in {x.name for x in sections[0].layers} - asserted:
+                    self.contradicted(m, sections[0])
+            elif m.material not in names and not (m.loose is not None and self.part(m.material) in parts):
+                self.unplaced.append(m.lexeme.text)
+
+    def part(self, material: str) -> str:
+        """The part that a material usually plays; empty for what is none."""
+        if material not in load_materials():
+            return ""
+        setting = self.scene.setting
+        return part_of(material, setting.kind or "wall", setting.form, "", True)
+
+    def contradicted(self, m: Mention, section: Section) -> None:
+        """A layer that the text denies and that stands in the section all the same: which holds is asked."""
+        layers = tuple(x for x in section.layers if x.name != m.material)
+        without = replace(section, layers=tuple(replace(x, index=n) for n, x in enumerate(layers)))
+        replies = ((f"with {m.material}", section), (f"without {m.material}", without))
+        self.gaps.append(
+            Gap(
+                f"whether there is {m.material}",
+                f'"{m.lexeme.text}" can be read as there and as not there.',
+                replies if layers else (),
+            )
         )
 
     def describes(self) -> bool:
@@ -928,7 +967,8 @@ class _Read:
     # -- sections --------------------------------------------------------------------------------
 
     def assembled(self, mentions: list[Mention]) -> Section | None:
-        kept = [m for m in mentions if not m.replaces]
+        # What another takes the place of is not there.
+        kept = [replace(m, negated=True) if m.replaces else m for m in mentions]
         if self.intent == "how much" and self.subject is not None and "spray foam" in self.subject.material:
             kept = [m for m in kept if not self.same(m, self.subject) or m is self.subject]
         made = assemble(self.scene, kept, self.scene.mentions)
