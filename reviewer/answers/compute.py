@@ -444,4 +444,10 @@ def _first(a: Judged, b: Judged, severity: str) -> Point | None:
     """The first finding of a severity that `a` has and `b` has not; what `b` has graver still counts as had."""
     had = b.of(*_SEVERITY[: _SEVERITY.index(severity) + 1])
     mine = [p for rule, p in a.of(severity).items() if rule not in had]
+    if severity != "serious":
+        mine = [p for p in mine if p.rule.partition("/")[0] not in _NO_MOISTURE]
     return mine[0] if mine else None
+
+
+_NO_MOISTURE = ("thermal", "completeness")
+"""Packs whose cautions speak of heat, or of what was not told: no reason for or against a thing."""
