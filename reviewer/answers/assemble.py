@@ -213,7 +213,8 @@ class _Maker:
             return "vapor" if m.role is not None and m.role.role == "vapor control" else "sheet"
         if self.setting.kind == "floor" and self.below(m):
             return "lower board"
-        part = part_of(m.material, self.setting.kind, self.setting.form, m.side, self.framed_guess())
+        side = m.side or ("inside" if self.above_slab(m) else "")
+        part = part_of(m.material, self.setting.kind, self.setting.form, side, self.framed_guess())
         if (
             self.setting.kind == "wall"
             and not m.side
@@ -280,6 +281,25 @@ class _Maker:
         k = self.mentions.index(m) if m in self.mentions else -1
         mass = any(o.material and self.part(o) == "structure" for o in self.mentions)
         return mass and 0 <= k < len(self.mentions) - 1 and self.mentions[k + 1] in lined
+
+    def above_slab(self, m: Mention) -> bool:
+        """Whether a board or sheet without a side lies on a slab: one with panels over it that the slab doesn't part
+        from it in the telling."""
+        if self.setting.kind != "slab" or m not in self.mentions:
+            return False
+        k = self.mentions.index(m)
+        panel = next(
+            (
+                n
+                for n, o in enumerate(self.mentions)
+                if o.material and load_materials()[o.material].family == "wood panel"
+            ),
+            -1,
+        )
+        if panel < 0:
+            return False
+        between = self.mentions[min(k, panel) : max(k, panel)]
+        return not any(o.material and _carries(o.material) for o in between)
 
     def below(self, m: Mention) -> bool:
         """Whether a board is the underside of a floor: gypsum, or a second sheathing."""
@@ -671,8 +691,9 @@ class _Maker:
                 foam.text = f"2 in {_bare(foam)}"
                 self.taken.append(Taken(f"2 in {foam.material}", "the usual first lift of foam before batts"))
         foam.text = f"{foam.text}, {members}"
-        given = "" if fiber.text.startswith("R") else f"{left:g} in "
-        size = f"; thickness = {left:g} in" if not given else ""
+        rated, sized = fiber.text.startswith("R"), fiber.text[:1].isdigit()
+        given = "" if rated or sized else f"{left:g} in "
+        size = f"; thickness = {left:g} in" if rated else ""
         fiber.text = f"{given}{fiber.text}, {members}{size}"
 
     def members(self, r: str, fill: str) -> str:

@@ -11,7 +11,7 @@ from reviewer.answers.context import follow
 from reviewer.answers.evidence import weighed
 from reviewer.answers.intents import PRONOUNS, Asked, asked, concepts_in, line_of, proposed
 from reviewer.answers.layers import part_of
-from reviewer.answers.lexicon import lexicon
+from reviewer.answers.lexicon import lexicon, normal
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
 from reviewer.answers.refuse import not_english, refusal_for
 from reviewer.answers.scan import Lexeme, scan, sentences
@@ -79,6 +79,7 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
         if unit.asked is not None and (before is None or unit.asked.pattern):
             told = [m for u in units if u is not unit for m in u.scene.mentions]
             unit.asked = weighed(unit.asked, unit.lexemes, unit.scene.mentions, told)
+    _correct(units)
     _resolve(units)
     asking = _separate(units)
     if not asking:
@@ -161,6 +162,35 @@ def _self_answered(units: list[_Unit]) -> None:
             at = max((k + 1 for k, x in enumerate(u.lexemes[:-1]) if x.sort == "break"), default=0)
             where = u.lexemes[at].start
             u.lexemes.insert(at, Lexeme(where, where, "", "negation", "no", "no"))
+
+
+_CORRECTIONS = (
+    ("scratch", "that"),
+    ("i", "mean"),
+    ("i", "meant"),
+    ("make", "that"),
+    ("no", "wait"),
+    ("sorry",),
+    ("correction",),
+    ("oops",),
+)
+"""Words after which what was said last is said anew."""
+
+
+def _correct(units: list[_Unit]) -> None:
+    """`fiberboard... sorry, perlite board`: what is said after a correction takes the place of what it corrects."""
+    lexemes = [x for u in units for x in u.lexemes]
+    said = [normal(x.text) for x in lexemes]
+    for k in range(len(lexemes)):
+        words = next((c for c in _CORRECTIONS if tuple(said[k : k + len(c)]) == c), None)
+        if words is None:
+            continue
+        at, end = lexemes[k].start, lexemes[k + len(words) - 1].end
+        everything = [(u, m) for u in units for m in u.scene.mentions if m.material and not m.negated]
+        before = next(((u, m) for u, m in reversed(everything) if m.lexeme.end <= at), None)
+        after = next((m for _, m in everything if m.lexeme.start >= end), None)
+        if before is not None and after is not None and _rivals(before[1], after, before[0].scene):
+            before[0].scene.mentions.remove(before[1])
 
 
 _SAFETY = frozenset(
@@ -1031,9 +1061,9 @@ class _Read:
         subject = self.subject
         assert subject is not None
         others = [
-            m
+            replace(m, negated=True) if m.replaces else m
             for m in self.scene.mentions
-            if m is not subject and not m.replaces and not self.same(m, subject)
+            if m is not subject and not self.same(m, subject)
         ]
         told = [
             m for m in self.scene.mentions if m is not subject and self.same(m, subject) and not m.negated
@@ -1053,7 +1083,7 @@ class _Read:
             self.taken.append(Taken(f"{text} for the {subject.lexeme.text.lower()}", subject.role.why))
             covered = _of_role(subject)
             without = assemble(
-                self.scene, [m for m in others if m.material not in covered], self.scene.mentions
+                self.scene, [*(m for m in others if m.material not in covered), gone], self.scene.mentions
             )
             present = [m for m in others if m.material in covered and not m.negated]
             if present:

@@ -23,6 +23,7 @@ _THROUGH = frozenset(
 _CHOOSING = frozenset(
     ("choosing", "choose", "deciding", "decide", "torn", "debating", "compare", "comparing")
 )
+_BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt"))
 _COPULAS = frozenset(
     (
         "is",
@@ -880,6 +881,11 @@ class _Gatherer:
 
     def on_loose(self, i: int, x: Lexeme) -> None:
         loose = lexicon().loose[int(x.value)]
+        last = self.last if self.last is not None and self.last.lexeme in self.lexemes[max(i - 3, 0) : i] else None
+        if normal(x.text) == "paper" and not self.negated and last is not None and last.material in _BATTS:
+            # `batts, paper to the room`: their facing.
+            last.material, x.read = "kraft-faced glass fiber batt", True
+            return
         if loose.decides and (" or " in x.text.lower() or " vs " in x.text.lower()):
             # "open or closed cell": two of a kind, side by side.
             first, second = (Mention(replace_value(x, id_), material=id_) for id_ in loose.decides[:2])
