@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -80,11 +81,18 @@ def scores() -> dict[str, Score]:
     """The corpus read and answered."""
     found = {TUNING: Score(), ASIDE: Score()}
     desk = Desk(brief=True)
-    read_before: dict[str, Reading | None] = {}
-    for which, q in corpus():
-        before = read_before.get(q.get("after", ""))
-        readings = list(read(q["text"], before=before))
-        read_before[q["id"]] = next((r for r in reversed(readings) if r.base is not None), None)
+    questions = list(corpus())
+    by_id = {q["id"]: q for _, q in questions}
+
+    @cache
+    def readings_of(id_: str) -> list[Reading]:
+        """Each after the one that it follows up, in whichever file that stands."""
+        q = by_id[id_]
+        earlier = readings_of(q["after"]) if "after" in q else []
+        return list(read(q["text"], before=next((r for r in reversed(earlier) if r.base is not None), None)))
+
+    for which, q in questions:
+        readings = readings_of(q["id"])
         replies = [answer(r, desk) for r in readings]
         _score(found[which], q, readings, replies, show=which == TUNING)
     return found
@@ -170,7 +178,9 @@ def _misread(score: Score, e: Mapping[str, Any], r: Reading) -> list[str]:
 def _other_subject(score: Score, e: Mapping[str, Any], r: Reading) -> list[str]:
     """The thing asked about, counted beside: it shows in the answer's direction."""
     names = _subjects(r)
-    if not e.get("subject") or score.count("subject", any(e["subject"] in n or n in e["subject"] for n in names)):
+    if not e.get("subject") or score.count(
+        "subject", any(e["subject"] in n or n in e["subject"] for n in names)
+    ):
         return []
     return [f"subject {names}, wanted {e['subject']}"]
 
