@@ -86,9 +86,16 @@ def series(layers: list[Properties], indices: range | tuple[int, ...], wet: bool
     return 1.0 / z if z else float("inf")
 
 
+def _leaky_boards(p: Properties) -> bool:
+    return p.has("air permeable") and p.has("wood based")
+
+
 def tightest_class(layers: list[Properties], indices: tuple[int, ...]) -> str | None:
-    """The class of the tightest layer, dry cup; `none` without a layer; None when one is unknown."""
-    known = [layers[i].permeance_dry for i in indices]
+    """The class of the tightest layer, dry cup; `none` without a layer; None when one is unknown.
+
+    Boards that let air through at every joint are no vapor retarder, however little passes the wood itself.
+    """
+    known = [layers[i].permeance_dry for i in indices if not _leaky_boards(layers[i])]
     tightest = min((w for w in known if w is not None), default=None)
     if any(w is None for w in known) and (tightest is None or retarder_class(tightest) != "I"):
         return None

@@ -88,7 +88,12 @@ def layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Book
     if layer.framing is not None and layer.framing.depth is not None:
         r.put("framing_depth", layer.framing.depth)
         if p.thickness is not None:
-            r.put("underfilled", max(0.0, layer.framing.depth - p.thickness))
+            beside = sum(
+                q.thickness or 0.0
+                for q in layers[max(i - 1, 0) : i + 2]
+                if q is not p and q.has("spray foam") and q.layer.framing is None
+            )
+            r.put("underfilled", max(0.0, layer.framing.depth - p.thickness - beside))
             open_above = below_attic(layers[i + 1].layer if i + 1 < len(layers) else None)
             if layer.framing.pattern == "single" and not open_above:
                 r.put("overfilled", max(0.0, p.thickness - layer.framing.depth))
