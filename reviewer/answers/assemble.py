@@ -111,6 +111,8 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
         return "wall", "", "sheathing, insulation and lining are named, and nothing says roof or floor"
     if "structure" in roles and any(m.family in ("masonry",) for m in materials):
         return "wall", "", "masonry is named"
+    if ids & _NATURAL:
+        return "wall", "", "walls are built of it, and hardly anything else"
     return "", "", ""
 
 
@@ -131,6 +133,7 @@ _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-fa
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
 _WHOLE = frozenset(("insulated metal panel",))
 """Panels that are a whole wall."""
+_NATURAL = frozenset(("straw bale", "hempcrete", "adobe", "rammed earth", "log wall"))
 AS_BOARD = {
     "mineral wool batt": "mineral wool board",
     "glass fiber batt": "glass fiber board",
@@ -365,6 +368,9 @@ class _Maker:
             or (self.old() and "stone" in m.lexeme.text.lower())
         ):
             return
+        alike = [o for o in self.mentions if o is not m and o.loose is m.loose]
+        if any(_inches(o.thickness) >= 6 for o in alike):
+            return
         if (
             any(o is not m and o.material and o.material in _MASSES for o in self.mentions)
             and not self.scene.framed
@@ -402,7 +408,9 @@ class _Maker:
             m.material = board
         id_, part = m.material, self.part(m)
         if part == "cavity" and not m.side and id_ in AS_BOARD and self.setting.kind == "wall":
-            filled = any(p.part == "cavity" and p.material != id_ for p in self.pieces)
+            filled = any(p.part == "cavity" and p.material != id_ for p in self.pieces) or (
+                bool(self.scene.cavity_r and m.thickness) and not m.r
+            )
             if filled and any(p.part in ("sheathing", "sheet") for p in self.pieces):
                 self.taken.append(
                     Taken(
@@ -577,6 +585,9 @@ class _Maker:
                     and self.setting.kind == "foundation wall"
                     and m.side != "outside"
                 ):
+                    inward = True
+                if (self.part(m), self.part(m.target)) == ("vapor", "cavity"):
+                    # Told from the room: `drywall over poly over batts`.
                     inward = True
                 return "inside of" if inward else "outside of"
             case "under":
@@ -845,6 +856,10 @@ class _Maker:
         if structure:
             return
         old = self.old()
+        if any(p.material in _NATURAL for p in self.pieces) and self.has("cladding"):
+            # Plastered as it stands: no board and no sheet.
+            self.brick_space()
+            return
         if not self.has("sheathing"):
             if self.scene.steel:
                 self.take(

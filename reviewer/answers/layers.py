@@ -135,6 +135,8 @@ def part_of(id_: str, kind: str, form: str, side: str, framed: bool) -> str:
         if side == "inside":
             return "inner sheet"
         return "drain" if "drainage" in roles else "damp"
+    if kind == "wall" and side == "outside" and "plaster" in id_.split():
+        return "cladding"
     if "cladding" in roles and "structure" not in roles and side != "inside":
         return "cladding"
     if roles & {"structure"} and m.family not in ("wood panel", "wood") and id_ != "steel stud":

@@ -20,6 +20,8 @@ _THROUGH = frozenset(
      "i", "we", "they", "you", "get", "got", "do", "does", "did", "visible", "dedicated", "proper", "whatsoever", "see", "seen", "include",
      "included", "show", "shown", "such", "specific", "actual", "plain", "this", "that", "kind", "type", "sort", "form", "new", "old")
 )  # fmt: skip
+_STUDS = {"3-1/2 in": "2x4", "4 in": "2x4", "5-1/2 in": "2x6", "6 in": "2x6", "8 in": "2x8"}
+"""Studs told by one length."""
 _CHOOSING = frozenset(
     ("choosing", "choose", "deciding", "decide", "torn", "debating", "compare", "comparing")
 )
@@ -333,6 +335,13 @@ class _Gatherer:
                 x.sort, x.value, x.reads = "space", "3/4 in air space vented", "3/4 in air space vented"
                 self.on_space(i, x)
             return
+        after = self.next_of(i)
+        if after is not None and after.sort == "material" and after.value == "log wall":
+            # `6x8 logs` tells how thick they are.
+            x.sort, x.value = "length", f"{x.value.split('x')[0]} in"
+            x.reads = x.value
+            self.pending.append(x)
+            return
         self.scene.size = self.scene.size or x.value
 
     def on_spacing(self, i: int, x: Lexeme) -> None:
@@ -439,6 +448,8 @@ class _Gatherer:
             and following.sort == "word"
             and following.value in ("and", "is", "are", "if", "then", "so", "on", "at")
         )
+        if x.sort == "length" and following is not None and following.value == "stud" and self.deep(x):
+            return
         y = None if ends else self.material_follows(i)
         named = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
         if x.sort != "R" and named is not None and named.sort == "unknown" and y is None:
@@ -485,6 +496,17 @@ class _Gatherer:
             self.scene.lengths.append(x)
         else:
             self.scene.unread.append(x)
+
+    def deep(self, x: Lexeme) -> bool:
+        """`6 inch studs`: how deep the framing is, of steel where that was said."""
+        if self.scene.steel:
+            self.scene.steel = f"{x.value} steel studs"
+        elif (size := _STUDS.get(x.value)) is not None:
+            self.scene.size = self.scene.size or size
+        else:
+            return False
+        x.read = True
+        return True
 
     def thick_for(self, x: Lexeme, y: Lexeme) -> bool:
         """Whether a thickness is too much for the cladding that follows, and missing for what stands before."""
@@ -884,7 +906,8 @@ class _Gatherer:
         last = self.last if self.last is not None and self.last.lexeme in self.lexemes[max(i - 3, 0) : i] else None
         if normal(x.text) == "paper" and not self.negated and last is not None and last.material in _BATTS:
             # `batts, paper to the room`: their facing.
-            last.material, x.read = "kraft-faced glass fiber batt", True
+            last.material = "kraft-faced glass fiber batt"
+            x.sort, x.value, x.reads, x.read = "material", last.material, last.material, True
             return
         if loose.decides and (" or " in x.text.lower() or " vs " in x.text.lower()):
             # "open or closed cell": two of a kind, side by side.
