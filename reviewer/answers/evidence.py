@@ -17,9 +17,9 @@ from reviewer.answers.scan import Lexeme
 from reviewer.answers.scene import Mention
 from reviewer.reply import Intent
 
-_WIDE, _NARROW = 1.5, 3.5
-"""What a pattern of `intents.yaml` counts: one of the widest, another."""
-_DENIED, _NEW = 4.5, 1.6
+_NONE, _WIDE, _NARROW = 1.0, 1.5, 3.5
+"""What a pattern of `intents.yaml` counts: none, one of the widest, another."""
+_DENIED, _NEW = 4.5, 1.3
 """What it counts that the question names nothing but a layer that it denies; a layer that stands nowhere else."""
 _FEW = 2
 """Layers up to which a question with one denied is about that one: with more it lists a section."""
@@ -31,6 +31,8 @@ class _Cue:
     weight: float
     patterns: tuple[Pattern, ...]
     unless: tuple[Pattern, ...]
+    told: bool
+    """Counts only where the rest of the text tells of a section."""
 
 
 @cache
@@ -41,6 +43,7 @@ def _cues() -> tuple[_Cue, ...]:
             float(row["weight"]),
             tuple(compiled(p) for p in row["patterns"]),
             tuple(compiled(p) for p in row.get("unless", ())),
+            row.get("told") == "section",
         )
         for row in data("cues.yaml")
     )
@@ -56,9 +59,13 @@ def weighed(
     concepts = concepts_in(lexemes)
     explaining = line_of(lexemes, concepts) if concepts else plain[:2]
     explained = (*explaining, words_of(explaining[0]))
-    scores: dict[Intent, float] = {found.intent: _WIDE if wide(found) else _NARROW}
+    scores: dict[Intent, float] = {
+        found.intent: _NONE if not found.pattern else _WIDE if wide(found) else _NARROW
+    }
     subjects: dict[Intent, int] = {found.intent: found.subject}
     for cue in _cues():
+        if cue.told and len(told) < _FEW:
+            continue
         line, starts, words = explained if cue.intent == "what is" else plain
         hit = next((m for p in cue.patterns if (m := p.search(line, words))), None)
         if hit is None or any(
@@ -74,7 +81,8 @@ def weighed(
         scores["leave out"] = scores.get("leave out", 0.0) + _DENIED
         subjects.setdefault("leave out", lexemes.index(denied[0].lexeme))
     elif len(layers) == 1 and len(told) > 1 and layers[0].label not in {m.label for m in told}:
-        scores["add"] = scores.get("add", 0.0) + _NEW
+        doing = layers[0].lexeme.text.split()[0].endswith("ing")
+        scores["add"] = scores.get("add", 0.0) + (_NEW + _DENIED if doing else _NEW)
         subjects.setdefault("add", lexemes.index(layers[0].lexeme))
     best = max(scores, key=lambda i: (scores[i], i == found.intent))
     if best == found.intent:
