@@ -213,7 +213,7 @@ def _retarder(
     t = _row_table("interior-retarder", site)
     if t is None:
         if codes.table("interior-retarder", site.code, site.edition) is not None:
-            head.put("retarder_by_code", "not asked")
+            head.put("retarder_by_code", "none asked")
         return
     r = _new("interior retarder needed", t, book)
     if interior is None:
@@ -248,7 +248,7 @@ def _retarder(
         return
     r.put("met", bool(options))
     r.put("option", "; ".join(options) or "none of its ways")
-    head.put("retarder_by_code", "met" if options else "not met")
+    head.put("retarder_by_code", "met" if options else "missing")
 
 
 CLEAR_AIRSPACE = 0.0253

@@ -177,9 +177,9 @@ SECTION: dict[str, Field] = {
     "retarder_by_code": _word(
         "what the code's vapor retarder table says of this frame wall",
         "met",
-        "not met",
-        "not asked",
-        how="compared with the table; not asked where it has no row for the zone",
+        "missing",
+        "none asked",
+        how="compared with the table; none asked where it has no row for the zone",
         origin="computed",
     ),
     "exterior_class": _word(
