@@ -69,7 +69,7 @@ class Draft:
             direction=self.direction,
             words=list(r.words),
             assumed=_once(assumed, lambda x: x.what),
-            unused=list(r.unused),
+            unused=_once([*r.unused, *not_placed(r)]),
             kind=base.kind if base is not None else "",
             place=_place(shown),
             layers=list(shown.layers) if shown is not None else [],
@@ -91,6 +91,34 @@ class Draft:
             commands=_once(c for c in self.commands if c),
             cautions=_once([*self.cautions, *(shown.cautions if shown is not None else [])]),
         )
+
+
+_NEAR = 25
+"""Characters between a word that denies and what it denies."""
+
+
+def not_placed(r: Reading) -> list[str]:
+    """Words that were read as materials and stand in no section of the question, denied ones and the thing asked about
+    apart: the asker should see that they were left aside."""
+    sections = [o.section for o in r.options] + ([r.base] if r.base is not None else [])
+    sections += [s for g in r.gaps for _, s in g.replies]
+    if not sections:
+        return []
+    there = {x.name for s in sections for x in s.layers}
+    there |= {x.framing.material.id for s in sections for x in s.layers if x.framing is not None}
+    subject = r.subject.name if r.subject is not None else ""
+    out: list[str] = []
+    for n, w in enumerate(r.words):
+        if (
+            w.sort != "material"
+            or w.reads in there
+            or (subject and (subject in w.reads or w.reads in subject))
+        ):
+            continue
+        before = r.words[n - 1] if n else None
+        if before is None or before.sort != "negation" or w.start - before.end > _NEAR:
+            out.append(w.text)
+    return out
 
 
 def _once(items: Iterable, key=lambda x: x) -> list:

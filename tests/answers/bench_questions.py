@@ -132,7 +132,7 @@ def _score(
             notes.append(f"status {reply.status}, wanted {a.get('status')}")
         if reply.status == "answered":
             score.answered += 1
-            silent = _silent(e, r)
+            silent = _silent(e, r, reply)
             score.silent += bool(silent)
             for s in silent:
                 score.silent_of[s.split(":")[0]] = score.silent_of.get(s.split(":")[0], 0) + 1
@@ -203,8 +203,8 @@ def _in_order(wanted: Sequence[str], names: Sequence[str]) -> bool:
     return all(any(n == w for n in rest) for w in wanted)
 
 
-def _silent(e: Mapping[str, Any], r: Reading) -> list[str]:
-    """What was answered on another reading than the text's, without a word that shows it."""
+def _silent(e: Mapping[str, Any], r: Reading, reply: Reply) -> list[str]:
+    """What was answered on another reading than the text's, without a word in the reply that shows it."""
     s = _section(r)
     if s is None:
         return []
@@ -215,7 +215,7 @@ def _silent(e: Mapping[str, Any], r: Reading) -> list[str]:
         out.append(f"place: {s.place.name}")
     names = {x.name for x in s.layers}
     out += [f"there though denied: {n}" for n in e.get("never") or () if n in names]
-    unused = {normalize(w) for text in r.unused for w in (text, *text.split())}
+    unused = {normalize(w) for text in reply.unused for w in (text, *text.split())}
     for wanted in e.get("layers") or ():
         if wanted not in names and not _told(wanted, unused):
             out.append(f"missing layer: {wanted}")

@@ -164,6 +164,20 @@ def test_what_would_change_the_answer_agrees_with_asking_there(desk: Desk, place
             assert any(other in t for t in reply.changes_it if t.startswith("The answer is the same"))
 
 
+def test_a_material_that_was_read_and_not_placed_is_shown_as_not_used(desk: Desk) -> None:
+    def word(text: str, sort: str, reads: str, start: int) -> WordReading:
+        return WordReading(start=start, end=start + len(text), text=text, sort=sort, reads=reads)
+
+    words = (
+        word("OSB", "material", "oriented strand board", 0),
+        word("slate", "material", "slate", 10),
+        word("no", "negation", "no", 20),
+        word("stucco", "material", "stucco", 23),
+    )
+    reply = answer(replace(about("safe here", wall()), words=words, unused=("thingy",)), desk)
+    assert reply.unused == ["thingy", "slate"]
+
+
 # -- asked back -------------------------------------------------------------------------------------
 
 NOWHERE = Gap("place", "The climate decides whether vapor from the room condenses")
