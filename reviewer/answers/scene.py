@@ -20,6 +20,7 @@ _THROUGH = frozenset(
      "i", "we", "they", "you", "get", "got", "do", "does", "did", "visible", "dedicated", "proper", "whatsoever", "see", "seen", "include",
      "included", "show", "shown", "such", "specific", "actual", "plain", "this", "that", "kind", "type", "sort", "form", "new", "old")
 )  # fmt: skip
+_PREFERRING = frozenset(("pick", "choose", "prefer", "better", "best"))
 _STUDS = {"3-1/2 in": "2x4", "4 in": "2x4", "5-1/2 in": "2x6", "6 in": "2x6", "8 in": "2x8"}
 """Studs told by one length."""
 _CHOOSING = frozenset(
@@ -652,7 +653,7 @@ class _Gatherer:
             x.read = True
             return
         self.alternative = x
-        if normal(x.text) in lexicon().replaces:
+        if x.value == "instead":
             self.negated = False
 
     def on_joints(self, i: int, x: Lexeme) -> None:
@@ -772,6 +773,8 @@ class _Gatherer:
         )
         side = next((e.value for e in x.others if e.sort == "side"), "")
         y = self.next_of(i)
+        if x.value == "between" and any(w.value in _PREFERRING for w in self.lexemes):
+            self.choosing = self.choosing or (y is not None and y.sort in ("material", "loose", "role"))
         if (
             y is not None
             and y.sort in ("material", "loose", "space", "kind", "size", "length", "R")
@@ -903,7 +906,11 @@ class _Gatherer:
 
     def on_loose(self, i: int, x: Lexeme) -> None:
         loose = lexicon().loose[int(x.value)]
-        last = self.last if self.last is not None and self.last.lexeme in self.lexemes[max(i - 3, 0) : i] else None
+        last = (
+            self.last
+            if self.last is not None and self.last.lexeme in self.lexemes[max(i - 3, 0) : i]
+            else None
+        )
         if normal(x.text) == "paper" and not self.negated and last is not None and last.material in _BATTS:
             # `batts, paper to the room`: their facing.
             last.material = "kraft-faced glass fiber batt"
@@ -955,6 +962,9 @@ class _Gatherer:
         if mention.loose is not None and self.side and not lexicon().loose[int(x.value)].side:
             mention.side = self.side
         mention.joints, mention.condition = self.joints, self.condition
+        if self.denied and self.alternative is None and self.last is not None and self.last.negated:
+            # "no poly painted drywall": what is denied ends with the first of a run that nothing joins.
+            self.negated = self.denied = False
         mention.negated = self.negated
         before = self.lexemes[i - 1] if i else None
         mention.referred_to = (
@@ -972,11 +982,11 @@ class _Gatherer:
             ) in ("or", "vs", "versus", "v", "/", "and")
             self.either = None
             self.alternative.read = True
-            if normal(self.alternative.text) in lexicon().replaces:
+            if self.alternative.value == "instead":
                 mention.replaces = True
             if normal(self.alternative.text) == "or" and self.last.negated:
                 mention.negated, mention.alternative_to = True, None
-        elif self.alternative is not None and normal(self.alternative.text) in lexicon().replaces:
+        elif self.alternative is not None and self.alternative.value == "instead":
             mention.replaces = True
             self.alternative.read = True
         if self.relation and self.last is not None and self.relation != "between":

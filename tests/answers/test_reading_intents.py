@@ -305,12 +305,178 @@ ALONE: dict[str, list[str]] = {
     ],
 }  # fmt: skip
 
+A_WALL = "Our wall in Omaha: drywall, R-19 fiberglass in 2x6, OSB, wrap, fiber cement. "
+A_ROOF = "Cathedral ceiling in Bangor, ME: drywall, R-38 fiberglass in 2x12, plywood, felt, shingles. "
+A_BASEMENT = "Basement in Cincinnati: block walls, 2x4 with R-13, drywall. "
+
+FURTHER: list[tuple[str, str, list[str]]] = [
+    (A_WALL, "safe here", [
+        "How does that grade out?",
+        "Think it'll be OK long term?",
+        "Is that a disaster waiting to happen?",
+        "My architect says this is standard. Is he right?",
+        "Pass or fail?",
+        "Would you build it like this?",
+        "Is it good enough for code?",
+        "Any moisture worries?",
+    ]),
+    (A_ROOF, "safe here", [
+        "Am I setting myself up for rot?",
+        "Do you see anything wrong with it?",
+        "Could condensation be an issue?",
+    ]),
+    (A_BASEMENT, "safe here", [
+        "Will I get mold?",
+    ]),
+    (A_WALL, "need", [
+        "Is a membrane on the inside a requirement?",
+        "Do I gotta put up poly?",
+        "I was told I have to have 6 mil poly. Do I?",
+        "Is there any reason to have a vapor retarder?",
+        "Poly needed y/n",
+        "Does code require a vapor retarder?",
+        "Is the vapor barrier really necessary?",
+    ]),
+    (A_ROOF, "need", [
+        "Is venting a must?",
+        "Should the roof be vented?",
+    ]),
+    (A_BASEMENT, "need", [
+        "Does the basement call for a vapor barrier?",
+        "Would a vapor retarder be of any use?",
+    ]),
+    (A_WALL, "leave out", [
+        "Okay to skip the wrap?",
+        "Would omitting the house wrap cause trouble?",
+        "Is there harm in not using a vapor retarder?",
+        "Can the wrap be omitted?",
+        "Do I lose anything if I drop the house wrap?",
+        "What would happen if I left out the house wrap?",
+        "Possible to get by without house wrap?",
+        "Can we get away with no vapor retarder?",
+    ]),
+    (A_ROOF, "leave out", [
+        "Is the felt necessary or can I leave it off?",
+        "We are thinking of skipping the felt. Thoughts?",
+    ]),
+    (A_BASEMENT, "leave out", [
+        "I don't want to put up any plastic. Is that alright?",
+    ]),
+    (A_WALL, "add", [
+        "Would 1.5 inches of polyiso outside be a good move?",
+        "Can we put two inches of XPS over the OSB?",
+        "I'm thinking about adding poly. Yes or no?",
+        "Does adding a vapor retarder paint improve it?",
+        "How about a smart membrane behind the drywall?",
+        "My buddy wants to put plastic under the drywall. Should I let him?",
+        "Is it wise to add exterior foam?",
+        "Would a rainscreen help?",
+    ]),
+    (A_ROOF, "add", [
+        "What if I spray 2 inches of closed cell to the deck first?",
+    ]),
+    (A_BASEMENT, "add", [
+        "Can I staple plastic to the studs?",
+        "Would it be a mistake to glue 1 in XPS to the block first?",
+    ]),
+    (A_WALL, "how much", [
+        "How much polyiso would I have to put outside?",
+        "What's the least R outside I can get by with?",
+        "How many inches of EPS to be safe?",
+        "Minimum exterior foam thickness?",
+        "If I go with mineral wool outside, how thick?",
+        "How much insulation should be outside versus inside?",
+    ]),
+    (A_ROOF, "how much", [
+        "How thick does closed cell at the deck need to be?",
+        "How much of the R has to be foam?",
+    ]),
+    (A_BASEMENT, "how much", [
+        "What thickness of XPS against the block?",
+    ]),
+    (A_WALL, "which", [
+        "OSB or plywood, does it matter?",
+        "Is cellulose a better choice than fiberglass?",
+        "Between poly and kraft, what would you pick?",
+        "Is EPS or XPS the safer one outside?",
+        "Plywood vs OSB?",
+        "Would felt do better than house wrap?",
+        "What's the better retarder, kraft or a smart membrane?",
+        "Should I use mineral wool instead of fiberglass?",
+        "I can get either EPS or XPS for outside. Which one?",
+    ]),
+    (A_ROOF, "which", [
+        "Closed cell or open cell under the deck?",
+    ]),
+    (A_WALL, "cheapest", [
+        "What's the cheapest thing that makes it code compliant?",
+        "I want the low-cost fix.",
+        "What's the bare minimum cost to get it approved?",
+    ]),
+    (A_ROOF, "cheapest", [
+        "Least costly way to make it safe?",
+        "What would be the most budget friendly solution?",
+    ]),
+    (A_BASEMENT, "cheapest", [
+        "How do I do this right without spending much?",
+    ]),
+    (A_WALL, "what went wrong", [
+        "OSB is rotten at the bottom. Why?",
+        "I found frost behind the insulation. What causes it?",
+        "Paint keeps peeling off the siding. Reason?",
+        "What might explain mold on the north wall?",
+    ]),
+    (A_ROOF, "what went wrong", [
+        "There's water dripping from the recessed lights in January. Where is it from?",
+        "The plywood turned black. Did I do something wrong?",
+        "Why did the sheathing rot after only 6 years?",
+    ]),
+    (A_BASEMENT, "what went wrong", [
+        "It smells musty and the batts are wet. What's going on?",
+    ]),
+    ("", "why not always", [
+        "Why not put closed cell in every roof?",
+        "Why don't builders simply wrap all houses in foam?",
+        "If poly stops vapor, why not use it everywhere?",
+        "What is the downside of poly in all walls?",
+        "Why isn't everybody using smart membranes?",
+    ]),
+    ("", "what is", [
+        "What's a smart membrane?",
+        "Tell me what perms are.",
+        "How does vapor diffusion work?",
+        "What is the perm rating of OSB?",
+        "Is kraft paper a vapor barrier?",
+        "Explain the difference between open cell and closed cell foam.",
+        "what does WRB stand for",
+        "Is house wrap vapor permeable?",
+        "What do you mean by drying potential?",
+    ]),
+    (A_WALL, "what to use", [
+        "What do you recommend for vapor control?",
+        "What should I put on the inside as a vapor retarder?",
+        "What exterior insulation would you choose?",
+        "Got any recommendations for the air barrier?",
+    ]),
+    (A_BASEMENT, "what to use", [
+        "What's the best insulation for it?",
+        "Which insulation should go on the block?",
+    ]),
+    (A_ROOF, "what to use", [
+        "How would you do it right?",
+        "How should I insulate it?",
+    ]),
+    ("", "what to use", [
+        "What's the best way to insulate a stone foundation in Vermont?",
+    ]),
+]  # fmt: skip
+
 PHRASED = [
     (intent, before + text)
     for before, table in ((WALL, AFTER_THE_WALL), ("", ALONE))
     for intent, texts in table.items()
     for text in texts
-]
+] + [(intent, before + text) for before, intent, texts in FURTHER for text in texts]
 
 
 @pytest.mark.parametrize(("intent", "text"), PHRASED, ids=lambda x: x[-60:])
