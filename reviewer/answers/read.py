@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
+from reviewer.answers.accounts import unaccounted
 from reviewer.answers.assemble import Assembly, Open, assemble, role_text
 from reviewer.answers.context import follow
 from reviewer.answers.evidence import weighed
@@ -111,8 +112,17 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
                 context = merged(context, other.scene)
         subject, reading = _reading(text, unit, context, before, units, asking, prior)
         prior = subject or prior
-        readings.append(reading)
+        readings.append(_accounted(reading, unit, units, asking))
     return readings
+
+
+def _accounted(reading: Reading, unit: _Unit, units: list[_Unit], asking: list[_Unit]) -> Reading:
+    """A reading with every word for a layer shown that ended nowhere in it."""
+    others = [u for u in asking if u is not unit]
+    own = [u for u in units if u not in others] or [unit]
+    mentions = [m for u in own for m in u.scene.mentions]
+    lost = unaccounted((x for u in own for x in u.lexemes), mentions, reading)
+    return replace(reading, unused=tuple(dict.fromkeys((*reading.unused, *lost)))) if lost else reading
 
 
 def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
@@ -807,7 +817,7 @@ class _Read:
             base = self.assembled([m for m in self.scene.mentions if m not in left_out])
         if base is None and intent != "why not always":
             self.no_section()
-        self.accounted([s for s in (base, *(o.section for o in options)) if s is not None])
+        self.denials([s for s in (base, *(o.section for o in options)) if s is not None])
         self.place_gap(base)
         self.layers_gap()
         self.notes()
@@ -825,30 +835,19 @@ class _Read:
             self.confidence,
         )
 
-    def accounted(self, sections: list[Section]) -> None:
-        """Every layer that is named stands in a section or is shown as not used, and what is denied stands in none but
-        the one that has it; else it is asked about."""
+    def denials(self, sections: list[Section]) -> None:
+        """What is denied stands in no section but the one that has it; else it is asked about."""
         if not sections:
             return
-        names = {x.name for s in sections for x in s.layers}
-        parts = {self.part(n) for n in names}
-        asserted = {m.material for m in self.scene.mentions if m.material and not m.negated and not m.replaces}
+        asserted = {
+            m.material for m in self.scene.mentions if m.material and not m.negated and not m.replaces
+        }
         about = {m.material for m in (self.subject, *self.compared) if m is not None}
         for m in self.scene.mentions:
-            if not m.material or m.material in about or m.predicate:
+            if not m.material or m.material in about or m.predicate or not (m.negated or m.replaces):
                 continue
-            if m.negated or m.replaces:
-                if m.material in {x.name for x in sections[0].layers} - asserted:
-                    self.contradicted(m, sections[0])
-            elif m.material not in names and not (m.loose is not None and self.part(m.material) in parts):
-                self.unplaced.append(m.lexeme.text)
-
-    def part(self, material: str) -> str:
-        """The part that a material usually plays; empty for what is none."""
-        if material not in load_materials():
-            return ""
-        setting = self.scene.setting
-        return part_of(material, setting.kind or "wall", setting.form, "", True)
+            if m.material in {x.name for x in sections[0].layers} - asserted:
+                self.contradicted(m, sections[0])
 
     def contradicted(self, m: Mention, section: Section) -> None:
         """A layer that the text denies and that stands in the section all the same: which holds is asked."""
