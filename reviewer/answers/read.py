@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from reviewer.answers.accounts import unaccounted
+from reviewer.answers.absent import deny, of_somebody_else
 from reviewer.answers.assemble import Assembly, Open, assemble, role_text
 from reviewer.answers.context import follow
 from reviewer.answers.evidence import weighed
@@ -75,7 +76,12 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     _self_answered(units)
     for unit in units:
         unit.scene = gather(unit.lexemes)
+        deny(unit.lexemes, unit.scene.mentions)
         unit.scene.as_said = _stated_order(text[unit.start : unit.end], unit.scene)
+    for unit in units:
+        others = [x for u in units if u is not unit for x in u.lexemes]
+        if unit.asked is None and of_somebody_else(unit.lexemes, others):
+            unit.scene.mentions = []
     for unit in units:
         if unit.asked is not None and (before is None or unit.asked.pattern):
             told = [m for u in units if u is not unit for m in u.scene.mentions]

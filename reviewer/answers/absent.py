@@ -1,0 +1,68 @@
+"""Layers that a text names and that are not in the section: taken out, planned but not built, or of another part.
+
+A text tells a history, too: what was torn off, what the plans showed, what the neighbor has. Such layers are denied here as
+if the text said `no`, so that they are neither put in nor assumed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+
+from reviewer.answers.intents import Pattern, compiled, line_of, words_of
+from reviewer.answers.lexicon import data
+from reviewer.answers.scan import Lexeme
+from reviewer.answers.scene import Mention
+
+_TURNS = frozenset(("but", "while", "whereas", "though"))
+_SOMEBODY = frozenset(("neighbor", "neighbors", "neighbour", "brother", "sister", "friend", "cousin", "parent", "uncle", "aunt", "buddy"))  # fmt: skip
+_OURS = frozenset(("our", "ours", "mine", "my", "we", "i"))
+
+
+@cache
+def _patterns() -> tuple[Pattern, ...]:
+    return tuple(compiled(text) for text in data("absent.yaml")["absent"])
+
+
+def deny(lexemes: list[Lexeme], mentions: Sequence[Mention]) -> None:
+    """Mark what a sentence names as not there."""
+    if not mentions:
+        return
+    line, starts = line_of(lexemes)
+    words = words_of(line)
+    for pattern in _patterns():
+        found = pattern.search(line, words)
+        if found is not None and found["s"]:
+            x = lexemes[starts.index(found.start("s"))]
+            for m in mentions:
+                if m.lexeme is x:
+                    m.negated, m.alternative_to = True, None
+    _of_another_part(lexemes, mentions)
+
+
+def _of_another_part(lexemes: list[Lexeme], mentions: Sequence[Mention]) -> None:
+    """`The roof has polyiso but the wall is …`: what stands on the side of the turn that tells less is of the other part."""
+    turn = next((x for x in lexemes if x.sort == "word" and x.value in _TURNS), None)
+    if turn is None:
+        return
+    kinds = [
+        {x.value.partition("/")[0] for x in lexemes if x.sort == "kind" and (x.end <= turn.start) is before}
+        for before in (True, False)
+    ]
+    if len(kinds[0]) != 1 or len(kinds[1]) != 1 or kinds[0] == kinds[1]:
+        return
+    sides = [[m for m in mentions if (m.lexeme.end <= turn.start) is before] for before in (True, False)]
+    if len(sides[0]) == len(sides[1]):
+        return
+    for m in min(sides, key=len):
+        m.negated, m.alternative_to = True, None
+
+
+def of_somebody_else(lexemes: list[Lexeme], rest: Sequence[Lexeme]) -> bool:
+    """Whether a sentence tells of the neighbor's section, and the rest of one's own."""
+    return any(x.value.removesuffix("s") in _SOMEBODY or x.value in _SOMEBODY for x in lexemes) and any(
+        x.sort == "word" and x.value in _OURS for x in rest
+    )
+
+
+__all__ = ["deny", "of_somebody_else"]
