@@ -6,12 +6,13 @@ import re
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
-from reviewer.answers.accounts import unaccounted
 from reviewer.answers.absent import deny, of_somebody_else
+from reviewer.answers.accounts import unaccounted
 from reviewer.answers.assemble import Assembly, Open, assemble, role_text
 from reviewer.answers.context import follow
 from reviewer.answers.evidence import weighed
 from reviewer.answers.intents import PRONOUNS, Asked, asked, concepts_in, line_of, proposed
+from reviewer.answers.kinds import doubtful
 from reviewer.answers.layers import part_of
 from reviewer.answers.lexicon import lexicon, normal
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
@@ -623,6 +624,8 @@ def _about(
             and any(x.value in _PRONOUNS for x in unit.lexemes if x.sort in ("word", "number"))
         ):
             subject = prior
+    if subject is not None and intent in ("need", "leave out", "add"):
+        subject = _pointed(subject, mentions, unit)
     if subject is None and intent in ("how much", "what to use", "cheapest"):
         subject = next(
             (m for m in mentions if m.lexeme in unit.lexemes and (m.role or (m.loose and m.loose.takes))),
@@ -655,8 +658,28 @@ _SAID = frozenset(
 def _meant(mentions: list[Mention], unit: _Unit) -> Mention | None:
     """What `it` stands for: the last retarder, foam or sheet that somebody wants or talks of before the question."""
     before = [m for m in mentions if m.lexeme.end <= unit.start and not m.negated]
-    added = [m for m in before if _addable(m)]
+    added = [m for m in before if _addable(m) and not m.referred_to]
     return added[-1] if added else None
+
+
+_DONE_TO = frozenset(
+    ("leave", "scrap", "skip", "drop", "omit", "delete", "lose", "add", "put", "need", "include", "use", "want", "keep", "remove", "ditch",
+     "eliminate", "install", "toss", "forgo")
+)  # fmt: skip
+
+
+def _pointed(subject: Mention, mentions: list[Mention], unit: _Unit) -> Mention:
+    """`can I scrap it if the gyp gets painted`: what `it` stands for, not the next thing that is named."""
+    assert unit.asked is not None
+    own = unit.lexemes
+    for k in range(1, len(own) - 1):
+        x, before, after = own[k], own[k - 1], own[k + 1]
+        if x.start >= subject.lexeme.start or x.sort != "word" or x.value not in ("it", "them"):
+            continue
+        if before.value in _DONE_TO and (after.sort in ("word", "break", "alternative", "relation", "side")):
+            named = [m for m in mentions if m.lexeme.end <= x.start and not m.negated]
+            return named[-1] if named else subject
+    return subject
 
 
 def _may_be_added(id_: str) -> bool:
@@ -696,7 +719,8 @@ def _reading(
                 confidence = 1.0
             followed = replace(followed, words=words, unused=left, confidence=confidence)
             return subject, followed
-    maker = _Read(text, unit, scene, intent, subject, options)
+    around = [u for u in units if u is unit or u not in asking]
+    maker = _Read(text, unit, scene, intent, subject, options, around)
     result = maker.result()
     unused = tuple(dict.fromkeys((*unused, *maker.unplaced)))
     confidence = min(confidence, result.confidence)
@@ -788,12 +812,14 @@ class _Read:
         intent: Intent,
         subject: Mention | None,
         options: list[Mention],
+        around: list[_Unit],
     ):
         self.text = text[unit.start : unit.end]
         self.scene = scene
         self.intent: Intent = intent
         self.subject, self.compared = subject, options
         self.unit = unit
+        self.around = around
         self.gaps: list[Gap] = []
         self.taken: list[Taken] = []
         self.confidence = 1.0
@@ -810,6 +836,10 @@ class _Read:
             return Reading(self.text, intent, (), (), None, (), subject, tuple(self.taken))
         if intent == "which":
             options, base = self.side_by_side()
+            if len(options) == 1:
+                self.gaps.append(
+                    Gap("the other one", f"Of what is to be chosen from only {options[0].label} was read.")
+                )
         elif intent in ("need", "add", "leave out") and self.subject is not None:
             options = self.without_and_with()
             base = options[0].section if options else None
@@ -824,6 +854,7 @@ class _Read:
         if base is None and intent != "why not always":
             self.no_section()
         self.denials([s for s in (base, *(o.section for o in options)) if s is not None])
+        self.kind_gap(base)
         self.place_gap(base)
         self.layers_gap()
         self.notes()
@@ -1194,6 +1225,29 @@ class _Read:
                     "No layer is named: the insulation, the sheathing and what lies on the room side decide.",
                 ),
             )
+
+    def kind_gap(self, base: Section | None) -> None:
+        """Where what is told speaks for another kind of section than the one that was taken."""
+        if base is None or any(g.what == "kind" for g in self.gaps):
+            return
+        kinds = doubtful(self.scene, self.said(), base.kind)
+        if not kinds:
+            return
+        replies = []
+        for kind in (base.kind, *kinds):
+            scene = replace(self.scene, setting=replace(self.scene.setting, kind=kind, form=""), kind_sure=3)
+            section = assemble(scene, [m for m in scene.mentions if m is not self.subject]).section()
+            if section is not None:
+                replies.append((f"a {kind}", section))
+        self.gaps.insert(
+            0,
+            Gap("kind", f"It may be a {' or a '.join((base.kind, *kinds))}, and those get wet and dry in different ways.",
+                tuple(replies)),
+        )  # fmt: skip
+
+    def said(self) -> str:
+        """The words that describe the section, lower case."""
+        return " ".join(x.text.lower() for u in self.around for x in u.lexemes)
 
     def place_gap(self, base: Section | None) -> None:
         scene = self.scene
