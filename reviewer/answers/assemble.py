@@ -94,6 +94,17 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
         return "slab", "", "what lies under slabs is named"
     if roles & {"dampproofing"} or "clay soil" in ids:
         return "foundation wall", "", "what lies against soil is named"
+    under_foot = [
+        m
+        for m in materials
+        if "flooring" in m.roles and not m.roles & {"structure", "interior finish", "cladding"}
+    ]
+    if (under_foot or scene.noun == "joist") and "cladding" not in roles:
+        if ids & {"concrete"} and not scene.framed:
+            return "slab", "", "a floor on concrete is named"
+        if under_foot and scene.framed:
+            return "floor", "", "a floor on framing is named"
+        return "", "", ""
     if scene.framed or "cladding" in roles or "house wrap" in ids or scene.cavity_r:
         return "wall", "", "studs, siding or wrap are named"
     told = [

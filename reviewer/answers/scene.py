@@ -26,6 +26,8 @@ _STUDS = {"3-1/2 in": "2x4", "4 in": "2x4", "5-1/2 in": "2x6", "6 in": "2x6", "8
 _CHOOSING = frozenset(
     ("choosing", "choose", "deciding", "decide", "torn", "debating", "compare", "comparing")
 )
+_ABOVE = frozenset(("rim", "band", "knee", "kneewall", "gable"))
+"""Words for walls that keep their kind whatever they are part of."""
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt"))
 _COPULAS = frozenset(
     (
@@ -223,6 +225,9 @@ class _Gatherer:
             return
         plain = x.value == "wall" or x.value == "roof" or x.value == "floor"
         sure = 1 if plain else 3 if "crawl" in x.text.lower() and kind == "foundation wall" else 2
+        if x.value == "wall" and _ABOVE & set(normal(x.text).split()):
+            # A rim joist or a knee wall is one, in a basement or below a roof too.
+            sure = 3
         s = self.scene
         if form == "ceiling":
             if not s.setting.kind:
