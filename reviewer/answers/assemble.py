@@ -321,9 +321,13 @@ class _Maker:
         if material.family == "gypsum":
             return True
         before = [
-            o for o in self.mentions if o.material and "sheathing" in load_materials()[o.material].roles
+            o
+            for o in self.mentions
+            if o.material
+            and "sheathing" in load_materials()[o.material].roles
+            and load_materials()[o.material].family in ("wood panel", "wood")
         ]
-        return "sheathing" in material.roles and m in before and before.index(m) > 0
+        return m in before and before.index(m) > 0
 
     def framed_guess(self) -> bool:
         return self.scene.framed or self.setting.kind in ("wall", "roof", "floor")
@@ -422,7 +426,10 @@ class _Maker:
             filled = any(p.part == "cavity" and p.material != id_ for p in self.pieces) or (
                 bool(self.scene.cavity_r and m.thickness) and not m.r
             )
-            if filled and any(p.part in ("sheathing", "sheet") for p in self.pieces):
+            again = bool(m.thickness or m.layers) and any(
+                o is not m and o.material == id_ and not o.thickness for o in self.mentions
+            )
+            if again or (filled and any(p.part in ("sheathing", "sheet") for p in self.pieces)):
                 self.taken.append(
                     Taken(
                         f"{AS_BOARD[id_]} outside",

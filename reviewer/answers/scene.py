@@ -86,6 +86,8 @@ class Mention:
     """Nothing but sizes and sides between the `or` and it."""
     replaces: bool = False
     """Said after `instead of`: what another takes the place of."""
+    removed: bool = False
+    """Denied since it was taken away: it was there when something went wrong."""
     relation: str = ""
     """`over`, `under`, `outside of`, `inside of`, to `target`."""
     target: Mention | None = None
@@ -561,6 +563,8 @@ class _Gatherer:
             mention.r = x.value
         elif x.sort == "length":
             gap = mention.role is not None and mention.role.role in ("capillary break", "drainage")
+            if x.value.endswith(" mil") and mention.material and not _is_sheet(mention.material):
+                return False
             if mention.thickness or (mention.role is not None and not gap and not x.value.endswith("mil")):
                 return False
             mention.thickness = x.value
@@ -1041,6 +1045,12 @@ def _masses(m: Mention) -> bool:
 def replace_value(x: Lexeme, id_: str) -> Lexeme:
     """A lexeme that stands for a material of its own."""
     return replace(x, sort="material", value=id_, reads=id_, others=())
+
+
+def _is_sheet(id_: str) -> bool:
+    """Whether mils tell how thick a material is."""
+    m = load_materials()[id_]
+    return bool(m.flags & {"membrane", "coating"}) or m.family in ("coating", "metal", "membrane")
 
 
 def _float(text: str) -> float:
