@@ -14,6 +14,10 @@ from reviewer.answers.lexicon import data
 from reviewer.answers.scan import Lexeme
 from reviewer.answers.scene import Mention
 
+_TAKEN = frozenset(
+    ("tore", "torn", "ripped", "pulled", "stripped", "demoed", "demolished", "gutted", "scraped", "took", "removed", "off", "down", "out", "away")
+)  # fmt: skip
+"""Words for what was there until it was taken away."""
 _TURNS = frozenset(("but", "while", "whereas", "though"))
 _SOMEBODY = frozenset(("neighbor", "neighbors", "neighbour", "brother", "sister", "friend", "cousin", "parent", "uncle", "aunt", "buddy"))  # fmt: skip
 _OURS = frozenset(("our", "ours", "mine", "my", "we", "i"))
@@ -37,6 +41,7 @@ def deny(lexemes: list[Lexeme], mentions: Sequence[Mention]) -> None:
             for m in mentions:
                 if m.lexeme is x:
                     m.negated, m.alternative_to = True, None
+                    m.removed = bool(_TAKEN & set(found[0].split()))
     _of_another_part(lexemes, mentions)
 
 

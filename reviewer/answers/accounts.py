@@ -125,6 +125,6 @@ def _stands(id_: str, names: set[str]) -> bool:
     """Whether a material, or what it becomes in a section, is among the layers."""
     return (
         id_ in names
-        or any(n.endswith(f" {id_}") for n in names)
+        or any(n.endswith(f" {id_}") or n.startswith(f"{id_} ") for n in names)
         or any(n in names for n in _ALSO.get(id_, ()))
     )

@@ -836,10 +836,7 @@ class _Read:
             return Reading(self.text, intent, (), (), None, (), subject, tuple(self.taken))
         if intent == "which":
             options, base = self.side_by_side()
-            if len(options) == 1:
-                self.gaps.append(
-                    Gap("the other one", f"Of what is to be chosen from only {options[0].label} was read.")
-                )
+            self.choice_gap(options)
         elif intent in ("need", "add", "leave out") and self.subject is not None:
             options = self.without_and_with()
             base = options[0].section if options else None
@@ -882,6 +879,8 @@ class _Read:
         about = {m.material for m in (self.subject, *self.compared) if m is not None}
         for m in self.scene.mentions:
             if not m.material or m.material in about or m.predicate or not (m.negated or m.replaces):
+                continue
+            if m.removed and self.intent == "what went wrong":
                 continue
             if m.material in {x.name for x in sections[0].layers} - asserted:
                 self.contradicted(m, sections[0])
@@ -1035,6 +1034,8 @@ class _Read:
     def assembled(self, mentions: list[Mention]) -> Section | None:
         # What another takes the place of is not there.
         kept = [replace(m, negated=True) if m.replaces else m for m in mentions]
+        if self.intent == "what went wrong":
+            kept = [replace(m, negated=False) if m.removed else m for m in kept]
         if self.intent == "how much" and self.subject is not None and "spray foam" in self.subject.material:
             kept = [m for m in kept if not self.same(m, self.subject) or m is self.subject]
         made = assemble(self.scene, kept, self.scene.mentions)
@@ -1225,6 +1226,22 @@ class _Read:
                     "No layer is named: the insulation, the sheathing and what lies on the room side decide.",
                 ),
             )
+
+    def choice_gap(self, options: tuple[Option, ...]) -> None:
+        """A choice needs two things that would lie in one place."""
+        if len(options) == 1:
+            self.gaps.append(
+                Gap("the other one", f"Of what is to be chosen from only {options[0].label} was read.")
+            )
+        elif len(options) == 2 and len(self.compared) == 2:
+            a, b = self.compared
+            if b.replaces and not _rivals(a, b, self.scene):
+                self.gaps.append(
+                    Gap(
+                        f"what stands instead of {b.label}",
+                        f"{a.label} lies elsewhere and can't take its place.",
+                    )
+                )
 
     def kind_gap(self, base: Section | None) -> None:
         """Where what is told speaks for another kind of section than the one that was taken."""
