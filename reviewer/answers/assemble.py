@@ -78,6 +78,10 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
         for m in mentions
     ) and not any(m.material and "cladding" in load_materials()[m.material].roles - {"structure"} and "structure" not in load_materials()[m.material].roles for m in mentions):  # fmt: skip
         return "foundation wall", "", "what lies against soil is named"
+    if s.kind == "floor" and not scene.framed:
+        on_ground = {m.material for m in mentions if m.material and not m.negated} & _UNDER_SLABS
+        if on_ground:
+            return "slab", "", f"a floor over {sorted(on_ground)[0]} without joists lies on the ground"
     if s.kind:
         return s.kind, s.form, ""
     materials = [load_materials()[m.material] for m in mentions if m.material and not m.negated]
@@ -144,6 +148,9 @@ _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-fa
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
 _WHOLE = frozenset(("insulated metal panel",))
 """Panels that are a whole wall."""
+_UNDER_SLABS = frozenset(
+    ("gravel bed", "sand and gravel", "slab vapor retarder", "slab vapor retarder 15 mil")
+)
 _NATURAL = frozenset(("straw bale", "hempcrete", "adobe", "rammed earth", "log wall"))
 AS_BOARD = {
     "mineral wool batt": "mineral wool board",
