@@ -43,10 +43,15 @@ _LEFT_OUT = {
     "unvented crawl space": frozenset(("space", "soil")),
 }
 """What lies beyond the space that a section ends in, and so stands in none."""
-_SUBSTANCES = frozenset(
-    ("metal", "steel", "tin", "wood", "wooden", "cedar", "redwood", "larch", "cypress", "vinyl", "stone", "brick", "brickwork", "hardwood", "oak", "concrete")
-)  # fmt: skip
-"""What a thing is made of: words that another thing of the same part does not stand for."""
+_METAL = frozenset(("metal", "steel", "aluminum", "zinc", "copper"))
+_WOOD = frozenset(("wood", "cedar", "pine", "plywood", "board", "lumber", "timber"))
+_SUBSTANCES = {
+    "metal": _METAL, "steel": _METAL, "tin": _METAL,
+    "wood": _WOOD, "wooden": _WOOD, "cedar": _WOOD, "redwood": _WOOD, "larch": _WOOD, "cypress": _WOOD, "hardwood": _WOOD, "oak": _WOOD,
+    "vinyl": frozenset(("vinyl",)), "stone": frozenset(("stone", "limestone", "sandstone", "granite")),
+    "brick": frozenset(("brick",)), "brickwork": frozenset(("brick",)), "concrete": frozenset(("concrete",)),
+}  # fmt: skip
+"""What a thing is made of, and the words for that in names of materials: another thing of its part does not stand for it."""
 _FRAMING = frozenset(("spruce", "steel stud", "douglas fir"))
 
 
@@ -96,14 +101,12 @@ def _ended(x: Lexeme, m: Mention | None, names: set[str], about: set[str], kind:
                 or any(_stands(i, names) for i in may_be)
             ):
                 return True
-            said = _SUBSTANCES & set(normal(x.text).split())
+            said = [w for w in normal(x.text).split() if w in _SUBSTANCES]
             if said:
-                families = {materials[i].family for i in may_be} - {"masonry"}
+                of = _SUBSTANCES[said[0]]
                 roles = frozenset(r for i in may_be for r in materials[i].roles)
                 return any(
-                    said & set(n.split()) or (materials[n].family in families and materials[n].roles & roles)
-                    for n in names
-                    if n in materials
+                    of & set(n.split()) and materials[n].roles & roles for n in names if n in materials
                 )
             if kind != "roof" and all("roof covering" in materials[i].roles for i in may_be):
                 return False

@@ -20,7 +20,7 @@ def doubtful(scene: Scene, said: str, kind: str) -> tuple[str, ...]:
     """Other kinds that what is `said` speaks for as much as for the one taken; empty where that is plain."""
     materials = [load_materials()[m.material] for m in scene.mentions if m.material and not m.negated]
     under_foot = any("flooring" in m.roles and not m.roles & {"structure", "cladding"} for m in materials)
-    siding = any("cladding" in m.roles and m.family in ("wood", "plastic", "metal") for m in materials)
+    siding = any("cladding" in m.roles and m.family == "cladding" for m in materials)
     wall = _WALL.search(said)
     if kind == "foundation wall":
         if not wall and _CEILING.search(said):
