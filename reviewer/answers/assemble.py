@@ -82,6 +82,8 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
         on_ground = {m.material for m in mentions if m.material and not m.negated} & _UNDER_SLABS
         if on_ground:
             return "slab", "", f"a floor over {sorted(on_ground)[0]} without joists lies on the ground"
+    if s.kind == "floor" and any(m.material and not m.negated and m.material in _ROOFINGS for m in mentions):
+        return "roof", "cathedral", "a roof covering is named"
     if s.kind:
         return s.kind, s.form, ""
     materials = [load_materials()[m.material] for m in mentions if m.material and not m.negated]
@@ -148,6 +150,9 @@ _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-fa
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
 _WHOLE = frozenset(("insulated metal panel",))
 """Panels that are a whole wall."""
+_ROOFINGS = frozenset(
+    ("asphalt shingle", "slate roofing", "clay roof tile", "wood roof shingle", "concrete roof tile")
+)
 _UNDER_SLABS = frozenset(
     ("gravel bed", "sand and gravel", "slab vapor retarder", "slab vapor retarder 15 mil")
 )
