@@ -546,6 +546,20 @@ def _settled(unit: _Unit, scene: Scene) -> None:
         )
         if pair is not None and pair.alternative_to is not None and _rivals(pair, pair.alternative_to, scene):
             unit.asked = replace(unit.asked, intent="which", pattern="S or S")
+    if (
+        unit.asked is not None
+        and unit.asked.intent == "what to use"
+        and not any(m.lexeme in unit.lexemes for m in scene.mentions)
+        and any(
+            m.alternative_to is not None
+            and m.direct
+            and not (m.negated or m.replaces)
+            and _rivals(m, m.alternative_to, scene)
+            for m in scene.mentions
+        )
+    ):
+        # `Poly or a smart retarder? What would you go with?`
+        unit.asked = replace(unit.asked, intent="which", pattern="which")
     if unit.asked is None or unit.asked.intent != "which":
         return
     own = [m for m in scene.mentions if m.lexeme in unit.lexemes]
@@ -708,6 +722,17 @@ def _reading(
     _settled(unit, scene)
     intent: Intent = unit.asked.intent if unit.asked else "safe here"
     subject, options = _about(unit, scene.mentions, prior)
+    adds = any(x.value in ("add", "adding", "addition") for x in unit.lexemes)
+    if (
+        intent == "add"
+        and not adds
+        and subject is not None
+        and before is None
+        and _makes_whole(subject, scene)
+    ):
+        # "Is it a mistake to put batts in": a section is described with them, and judged.
+        intent, subject = "safe here", None
+        unit.asked = replace(unit.asked, intent=intent, subject=-1) if unit.asked else None
     words, unused, confidence = _words(text, unit, units, asking)
     refusal = refusal_for(unit.lexemes, scene, unit.asked, before is not None)
     if before is not None and refusal is None:
@@ -1314,6 +1339,27 @@ def _of_role(m: Mention) -> set[str]:
         if m.role.role == "vapor control"
         else {m.role.takes}
     )
+
+
+_WHOLE = frozenset(("flooring", "cladding", "roofing"))
+"""Parts without which a section is none."""
+
+
+def _makes_whole(subject: Mention, scene: Scene) -> bool:
+    """Whether what is put in is what such a section has anyhow, and nothing else was told in its place."""
+    if not subject.material or subject.negated:
+        return False
+    kind, form = scene.setting.kind or "wall", scene.setting.form
+    part = part_of(subject.material, kind, form, subject.side, True)
+    blown = subject.material.startswith(("dense", "blown", "loose", "injected"))
+    fills = part in ("cavity", "cavity foam") and not (scene.existing or scene.empty or blown)
+    told = [
+        m
+        for m in scene.mentions
+        if m is not subject and m.material and not m.negated
+        and part_of(m.material, kind, form, m.side, True) in (part, *(("cavity", "cavity foam") if fills else ()))
+    ]  # fmt: skip
+    return (part in _WHOLE or fills) and not told and not (fills and scene.cavity_r)
 
 
 _RETARDERS = frozenset(("polyethylene sheet", "polyethylene sheet 4 mil", "polyethylene sheet 2 mil", "kraft paper", "aluminum foil",
