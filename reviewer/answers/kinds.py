@@ -13,6 +13,9 @@ _ABOVE = re.compile(r"\bwalk ?-?outs?\b|\bdaylight\b|\babove[ -]grade\b|\babove 
 _BELOW = re.compile(
     r"\brec room\b|\bbelow[ -]grade\b|\bunderground\b|\bdig(?:ging)?\b|\bsump\b|\bfootings?\b|\bbackfill(?:ed)?\b|\bbasements?\b|\bcellars?\b"
 )
+_UPRIGHT = re.compile(
+    r"\b(?:exterior|outside|outer|house|garage|parapet|first|second|upper) walls?\b|\bhouses?\b|\bbuildings?\b"
+)
 _CEILING = re.compile(r"\bceilings?\b")
 
 
@@ -31,7 +34,12 @@ def doubtful(scene: Scene, said: str, kind: str) -> tuple[str, ...]:
             return ("wall",)
     if kind == "wall" and scene.kind_sure < 2 and not siding:
         bare = any(m.id in ("concrete", "concrete block") for m in materials)
-        if _BELOW.search(said) and (bare or not scene.framed):
+        faced = any(
+            "cladding" in m.roles or m.family == "coating" for m in materials if m.id != "latex paint"
+        )
+        if (_BELOW.search(said) and (bare or not scene.framed)) or (
+            bare and not faced and not _UPRIGHT.search(said)
+        ):
             return ("foundation wall",)
     if kind == "roof" and under_foot and not any("roof covering" in m.roles for m in materials):
         return ("floor",)

@@ -481,7 +481,6 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
             if found is not None:
                 unit.lexemes = [*other.lexemes, *unit.lexemes]
                 return found if asked_.intent == "safe here" else replace(found, intent="need")
-            break
         if asked_.intent == "need":
             return asked_
         found = None
@@ -808,6 +807,11 @@ def _words(
     return tuple(sorted(words, key=lambda w: w.start)), tuple(dict.fromkeys(unused)), confidence
 
 
+def _unknown_only(item: list[Lexeme]) -> bool:
+    """Whether an item of a list is a word or two that nobody knows."""
+    return 0 < len(item) <= 2 and all(x.sort == "unknown" for x in item)
+
+
 def _strange(lexemes: list[Lexeme]) -> bool:
     """Whether a list of layers has an item of a word or two of which nothing was understood."""
     items: list[list[Lexeme]] = [[]]
@@ -819,7 +823,10 @@ def _strange(lexemes: list[Lexeme]) -> bool:
     told = [k for k, item in enumerate(items) if any(x.sort in ("material", "loose", "space") for x in item)]
     if len(told) < 3:
         return False
-    for item in items[told[0] : told[-1] + 1]:
+    first = told[0]
+    while first > 0 and _unknown_only(items[first - 1]):
+        first -= 1
+    for item in items[first : told[-1] + 1]:
         words = [x for x in item if x.sort != "word"]
         if words and len(item) <= 3 and all(x.sort in ("unknown", "part") for x in words):
             return True
