@@ -476,9 +476,10 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
         return asked_
     own = [m for m in unit.scene.mentions if m.material or m.role or m.space]
     if not own and asked_.intent in ("safe here", "need"):
-        for other in reversed([u for u in units if u.asked is None and u.start < unit.start]):
+        earlier = reversed([u for u in units if u.asked is None and u.start < unit.start])
+        for n, other in enumerate(earlier):
             found = proposed(other.lexemes)
-            if found is not None:
+            if found is not None and (n == 0 or found.intent == "leave out"):
                 unit.lexemes = [*other.lexemes, *unit.lexemes]
                 return found if asked_.intent == "safe here" else replace(found, intent="need")
         if asked_.intent == "need":
