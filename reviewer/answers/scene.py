@@ -11,7 +11,10 @@ from dataclasses import dataclass, field, replace
 from reviewer.answers.layers import Setting
 from reviewer.answers.lexicon import Loose, Role, lexicon, normal
 from reviewer.answers.scan import Lexeme
+from reviewer.errors import InputError
 from reviewer.library.materials import load_materials
+from reviewer.library.places import find_place
+from reviewer.library.zones import zone_for
 
 _QUANTITIES = ("R", "R ci", "R per inch", "length", "permeance", "layers")
 _THROUGH = frozenset(
@@ -198,6 +201,26 @@ class _Gatherer:
         assert spot is not None
         x.read = True
         s = self.scene
+        earlier = self.lexemes[:i]
+        before = next((y for y in reversed(earlier) if y.sort == "place" and y.spot is not None), None)
+        if before is not None and before.spot is not None and (spot.place or spot.zone):
+            between = [y for y in earlier if y.start >= before.end]
+            if s.setting.place and spot.zone and _in_zone(s.setting.place, spot.zone):
+                # `Duluth MN, zone 7`: the place says more.
+                return
+            joined = [y.value for y in between if y.sort in ("word", "alternative")]
+            other = before.spot.place or (f"zone {before.spot.zone}" if before.spot.zone else "")
+            here = spot.place or f"zone {spot.zone}"
+            beside = spot.zone and before.spot.place and not joined
+            if (
+                other
+                and other != here
+                and (beside or (len(joined) == len(between) == 1 and joined[0] in ("and", "or")))
+            ):
+                # `in Miami and Duluth`: one answer for each.
+                s.setting.place = s.setting.zone = ""
+                s.choices, s.place_lexeme = ((other, other), (here, here)), x
+                return
         if spot.place or spot.zone:
             s.setting.place, s.setting.zone, s.choices = spot.place, "" if spot.place else spot.zone, ()
             if spot.note:
@@ -1031,6 +1054,15 @@ class _Gatherer:
 
     def on_unknown(self, i: int, x: Lexeme) -> None:
         self.since_break = False
+
+
+def _in_zone(place: str, zone: str) -> bool:
+    """Whether a place lies in a code zone, as far as both are known."""
+    try:
+        found = find_place(place)
+        return bool(found.county) and zone_for(found.region, found.county, 2021)[:1] == zone[:1]
+    except InputError:
+        return False
 
 
 def _masses(m: Mention) -> bool:
