@@ -111,6 +111,9 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
         if under_foot and scene.framed:
             return "floor", "", "a floor on framing is named"
         return "", "", ""
+    if scene.size in DEEP and "cladding" not in roles and "house wrap" not in ids:
+        # Members as deep carry roofs and floors oftener than walls.
+        return "", "", ""
     if scene.framed or "cladding" in roles or "house wrap" in ids or scene.cavity_r:
         return "wall", "", "studs, siding or wrap are named"
     told = [
@@ -133,6 +136,8 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
     return "", "", ""
 
 
+DEEP = frozenset(("2x8", "2x10", "2x12", "2x14", "38x184 mm", "38x235 mm", "38x286 mm"))
+"""Framing deeper than walls have as a rule."""
 _ROLE_PARTS = {
     "water control": "sheet",
     "dampproofing": "damp",

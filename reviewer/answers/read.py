@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from reviewer.answers.absent import deny, of_somebody_else
 from reviewer.answers.accounts import unaccounted
-from reviewer.answers.assemble import Assembly, Open, assemble, role_text
+from reviewer.answers.assemble import DEEP, Assembly, Open, assemble, role_text
 from reviewer.answers.context import follow
 from reviewer.answers.evidence import weighed
 from reviewer.answers.intents import PRONOUNS, Asked, asked, concepts_in, line_of, proposed
@@ -1235,7 +1235,8 @@ class _Read:
         )
         if not made.setting.kind:
             replies = []
-            for kind in ("wall", "roof", "foundation wall"):
+            lying = self.scene.noun == "joist" or self.scene.size in DEEP
+            for kind in ("roof", "floor", "wall") if lying else ("wall", "roof", "foundation wall"):
                 scene = replace(self.scene, setting=replace(self.scene.setting, kind=kind), kind_sure=2)
                 section = assemble(scene, [m for m in scene.mentions if m is not self.subject]).section()
                 if section is not None:
