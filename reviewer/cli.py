@@ -115,7 +115,7 @@ def main() -> None:
     from reviewer.errors import InputError
 
     try:
-        app()
+        app(prog_name="reviewer")
     except InputError as e:
         _refuse(e)
     except BrokenPipeError:
