@@ -115,7 +115,10 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
                 context = merged(context, _place_of(other.scene))
             elif other.asked is not None and early:
                 context = merged(context, _kept(other))
-            elif other.asked is None and (early or last):
+            elsewhere = (mine and theirs and mine != theirs) or (
+                unit.scene.setting.place and other.scene.setting.place
+            )
+            if other.asked is None and (early or last or not elsewhere):
                 context = merged(context, other.scene)
         subject, reading = _reading(text, unit, context, before, units, asking, prior)
         prior = subject or prior
