@@ -574,9 +574,8 @@ class _Gatherer:
             if thick >= 10
             else "polyethylene sheet"
         )
-        sheet = Lexeme(x.start, x.end, x.text, "material", name, f"{x.value} sheet", 0.9, read=True)
-        x.sort, x.value, x.reads, x.read = "material", name, f"{x.value} {name}", True
-        self.add(i, sheet, Mention(sheet, material=name))
+        x.sort, x.value, x.reads, x.confidence, x.read = "material", name, f"{x.value} {name}", 0.9, True
+        self.add(i, x, Mention(x, material=name))
 
     def give(self, mention: Mention, x: Lexeme) -> bool:
         """Give a quantity to a mention; whether it had none of the kind and makes sense there."""

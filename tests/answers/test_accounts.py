@@ -170,3 +170,8 @@ def test_it_stands_for_what_was_named_before_it() -> None:
         "Fargo, do we have to have poly, or can I scrap it if the drywall gets painted? 2x6 batts, OSB, wrap, vinyl"
     )
     assert reading.subject is not None and reading.subject.name == "polyethylene sheet"
+
+
+def test_a_sheet_told_by_its_gauge_alone_may_be_what_is_asked_about() -> None:
+    for text in ("10 mil? on gravel", "0MIL?FAAM0FAAM", "slab in Boise, is 15 mil under it worth it?"):
+        assert read(text)
