@@ -81,7 +81,7 @@ LAYERS = [
     ("roof", "gypsum board|steel deck|polyisocyanurate board|pvc membrane", "Gym in Omaha: steel deck, six inches polyiso, PVC, drywall ceiling hung below. Condensation?"),
     ("roof", "gypsum board|loose-fill cellulose", "Attic with a foot of blown cellulose on the drywall ceiling in Tulsa, is the missing vapor barrier a problem?"),
     ("wall", "gypsum board|mineral wool batt|oriented strand board|mineral wool board|fiber-cement siding", "Calgary: gypsum, RSI 4.2 mineral wool in 38x140, OSB, 75 mm rigid mineral wool, strapping, fibre cement. Ok?"),
-    ("wall", "gypsum board|variable-permeance retarder|dense-packed cellulose|plywood|wood fiber board", "Smart membrane behind drywall, 2x8 cellulose, ply, 60 mm wood fibre board outside, Whitehorse. Good?"),
+    ("wall", "gypsum board|variable-permeance retarder|dense-packed cellulose|plywood|wood fiber board", "Smart membrane behind drywall, 2x8 cellulose, ply, 60 mm wood fibre board outside, a wall in Whitehorse. Good?"),
     ("foundation wall", "closed-cell spray foam|stone rubble", "Rubble basement in Worcester sprayed with 2\" closed cell, left bare. Is it safe?"),
     ("wall", "gypsum board|glass fiber batt|closed-cell spray foam|oriented strand board", "Flash-and-batt: inch of closed-cell on the OSB, R-13 batts on top in 2x6, Tulsa, drywall. OK?"),
     ("wall", "gypsum board|kraft-faced glass fiber batt|oriented strand board|house wrap|wood lap siding", "Kraft R-13s in 2x4, OSB, WRB, LP style wood siding, drywall, Tulsa. Good?"),
