@@ -231,7 +231,9 @@ def _meant(intent: Intent, text: str, lexemes: list[Lexeme], subject: int, last:
             (i for i in range(amount + 1, min(amount + 4, len(lexemes))) if lexemes[i].sort in _LAYERS), -1
         )
         between = lexemes[amount + 1 : after]
-        if 0 <= amount < after < subject and not any(x.sort in ("relation", "side", "break") for x in between):
+        if 0 <= amount < after < subject and not any(
+            x.sort in ("relation", "side", "break") for x in between
+        ):
             return after
     return subject
 

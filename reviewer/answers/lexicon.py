@@ -113,7 +113,9 @@ class Lexicon:
         self.add_all(listed(words["negations"]), "negation", "no")
         self.replaces = frozenset(normalize(w) for w in listed(words["replaces"]))
         for phrase in listed(words["alternatives"]):
-            self.add(normalize(phrase), "alternative", "instead" if normalize(phrase) in self.replaces else "or")
+            self.add(
+                normalize(phrase), "alternative", "instead" if normalize(phrase) in self.replaces else "or"
+            )
         for row in words["loose"]:
             self.add_all(listed(row["words"]), "loose", str(len(self.loose)))
             decides = tuple(listed(row.get("decides", "")))
