@@ -81,7 +81,7 @@ def _template() -> bytes:
     return (resources.files("reviewer.report") / "data" / "paper.typ").read_bytes()
 
 
-def _compiled(data: dict[str, Any], standards: list[str]) -> bytes:
+def _compiled(data: dict[str, Any], standards: Any) -> bytes:
     import typst
 
     try:
