@@ -69,9 +69,17 @@ def test_all_zones_take_at_most_a_second_warm() -> None:
 def test_a_thousand_possibilities_take_at_most_five_seconds() -> None:
     judges, section = Judges(), wall(RANGED)
     possibilities(section, judges, 8)
-    found = ratio(lambda: possibilities(section, judges, 1000), 3)
-    print(f"\n1,000 possibilities: {found:.0f} references of 10 ms")
-    assert found <= 500
+    taken: list[float] = []
+
+    def thousand() -> None:
+        began = time.perf_counter()
+        possibilities(section, judges, 1000)
+        taken.append(time.perf_counter() - began)
+
+    found = ratio(thousand, 3)
+    print(f"\n1,000 possibilities: {min(taken):.2f} s, {found:.0f} references of 10 ms")
+    # Five seconds here, or as many references of 10 ms where the machine is slower than that.
+    assert min(taken) <= 5.0 or found <= 500
 
 
 def test_zones_together_take_less_than_zones_one_by_one() -> None:
