@@ -51,7 +51,8 @@ def _kept(name: str, fresh: Callable[[], Result]) -> Result:
     path = KEPT / f"{name}.json"
     if os.environ.get("REVIEWER_WRITE_KEPT"):
         KEPT.mkdir(exist_ok=True)
-        path.write_text(as_json.render([fresh()]), encoding="utf-8")
+        here = f"{CASES.parent}/"
+        path.write_text(as_json.render([fresh()]).replace(here, ""), encoding="utf-8")
     return Result.model_validate_json(path.read_text(encoding="utf-8"))
 
 
