@@ -107,7 +107,8 @@ def _shown_in_ordinary(draft: Draft) -> list[Section]:
     )
     s = draft.reading.subject
     name = s.name if s is not None else ""
-    tried = [u for u in uses() if any(_names(t, name) for t in u.texts) and "wall" in u.kinds]
+    layers = [u for u in uses() if u.how != "known" and "wall" in u.kinds]
+    tried = [u for u in layers if any(_names(t, name) for t in u.texts)]
     if not tried and s is not None and s.sort == "role":
         tried = for_role(name, "wall", s.position)[:1]
     for use in tried:
