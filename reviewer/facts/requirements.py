@@ -58,9 +58,14 @@ def _resistance(r: Record, t: codes.Table, needed: float, provided: float | None
 def _us_wall(layers: list[Properties], a: Anatomy, site: Site, head: Record, book: Book) -> None:
     if a.main is None:
         return
+    main = layers[a.main]
+    if main.has("straw or earth"):
+        # Members in straw, hemp or earth do not make a frame wall of it: the table was drawn up for cavities of
+        # fiber, and the appendices on such walls keep both faces open to vapor (IRC 2015 on, from memory).
+        head.put("retarder_by_code", "none asked")
+        return
     if head.fields.get("framing") in (None, "none"):
-        main = layers[a.main]
-        if not main.has("air permeable") or _board(main) or main.has("straw or earth"):
+        if not main.has("air permeable") or _board(main):
             return
         book.assume(
             f"{main.label()} stands between members: what the code asks of frame walls is asked of this one",

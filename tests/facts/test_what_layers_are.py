@@ -106,3 +106,13 @@ def test_what_the_code_says_of_the_retarder_is_a_fact_of_its_own() -> None:
     assert section(book(foam))["retarder_by_code"] == "missing"
     assert section(book(vented, place="Atlanta, GA"))["retarder_by_code"] == "none asked"
     assert "retarder_by_code" not in section(book(vented, place="Toronto, ON"))
+
+
+def test_the_table_of_framed_walls_is_not_asked_of_straw_between_posts() -> None:
+    """IRC Appendix AS (S in 2015) on straw-bale walls: finishes open to vapor (from memory)."""
+    straw = book("clay plaster | 2x6 @ 24 in with 18 in straw bale | lime plaster")
+    fiber = book("clay plaster | 2x6 @ 24 in with R-21 glass fiber batt | lime plaster")
+    asked = {"interior retarder needed", "class III allowed"}
+    for found, table, topics in ((straw, "none asked", set()), (fiber, "missing", asked)):
+        assert section(found)["retarder_by_code"] == table
+        assert {r.fields["topic"] for r in found.records if r.kind == "requirement"} & asked == topics
