@@ -155,6 +155,18 @@ class LeastAnswer(Value):
     """A sentence for people."""
 
 
+class HeatAnswer(Value):
+    """What the energy code's table asks for: beside moisture, and with other ways to comply."""
+
+    amount: float
+    """SI."""
+    shown: str
+    """The stock size where there is one."""
+    also: str
+    """Its R-value."""
+    source: str
+
+
 class LeastAdvice(Versioned):
     section: SectionHead
     climate: ClimateHead
@@ -169,5 +181,6 @@ class LeastAdvice(Versioned):
     now: str
     """The amount that is there; `none`."""
     answers: list[LeastAnswer]
+    heat: HeatAnswer | None = None
     cautions: list[str]
     summary: str

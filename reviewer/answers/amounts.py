@@ -47,6 +47,14 @@ def answer_amount(draft: Draft) -> None:
         draft.direction = "depends"
         left = f": {phrases.decapitalized(total.leaves[0].title)}" if total.leaves else ""
         draft.answer = f"No amount of {thing} alone is enough for {it}{left}."
+    elif not total.asks and found.heat is not None:
+        heat = found.heat
+        also = f" ({heat.also})" if heat.also else ""
+        draft.answer = (
+            f"At least {heat.shown}{also} of {thing} for {it}, for heat, by the energy code's table; for moisture none is "
+            "asked for, by code, rule of thumb and calculation alike."
+        )
+        draft.sources.append(heat.source)
     elif not total.asks:
         once = f"; once there is some, it has to be at least {total.once}" if total.once else ""
         draft.answer = f"None for moisture: {it} asks for no {thing}, by code, rule of thumb and calculation alike{once}."

@@ -96,6 +96,9 @@ _NOT_END = re.compile(
     r"(?:\b(?:ext|int|vs|approx|incl|o\.c|no|st|ft|mt|in|e\.g|i\.e|etc|min|max|insul|mr|mrs|dr)|\b[a-z])$"
 )
 
+_MEASURED = re.compile(r"\d\s?(?:in|ft|mm|cm|lb|o\.c|oz)$")
+_CAPITALS = re.compile(r"\s*(?:[A-Z]{2,}\b|R-?\d)")
+
 
 def sentences(text: str) -> list[tuple[int, int, str]]:
     """Start, end and closing mark (`?`, `.`, …) of each sentence."""
@@ -105,6 +108,9 @@ def sentences(text: str) -> list[tuple[int, int, str]]:
         if m[0] == ".":
             before = text[start : m.start()].casefold()
             following = text[m.end() :].lstrip()[:1]
+            if _MEASURED.search(before) and _CAPITALS.match(text, m.end()):
+                # `2 in. XPS`
+                continue
             if (
                 _NOT_END.search(before)
                 and not following.isupper()

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import reviewer
-from reviewer.advice import FindingLine, LeastAdvice, LeastAnswer, Voice
+from reviewer.advice import FindingLine, HeatAnswer, LeastAdvice, LeastAnswer, Voice
 from reviewer.facts.book import Book
 from reviewer.facts.build import build
 from reviewer.facts.resolve import Properties
@@ -48,6 +48,8 @@ class _At:
     shares: tuple[float, float] | None
     """Share of R outboard of the plane that could condense, and the share that keeps it at the room's dew point in the
     coldest month; None where the room side holds the vapor back, or where one is not known."""
+    table: tuple[bool, str] | None
+    """Whether the energy code's table is met, and its clause; None where no table is held for such a section."""
 
     def by(self, voice: Voice) -> dict[str, RawFinding]:
         """The findings of a voice by rule, the first of each."""
@@ -72,6 +74,7 @@ def least(
     s = subject(what, here_of(section, book, layers, anatomy), before.units)
     scale = _Scale(s, judges, progress, coarse)
     answers = [_answer(voice, scale, before.climate.edition) for voice in VOICES]
+    heat = _for_heat(scale, before.climate.edition)
     return LeastAdvice(
         program=f"reviewer {reviewer.__version__}",
         section=before.section,
@@ -83,6 +86,7 @@ def least(
         dimension=s.dimension,
         now=s.now,
         answers=answers,
+        heat=heat,
         cautions=before.cautions,
         summary=_summary(s, answers),
     )
@@ -109,7 +113,7 @@ class _Scale:
         for book, layers, *_ in self.judges.build([section_of(d) for d in drafts]):
             judgment = judge(book, self.judges.rules)
             bad = tuple(f for f in judgment.findings if f.part.severity in ("serious", "caution"))
-            out.append(_At(bad, layers, _shares(book) if self.subject.outboard else None))
+            out.append(_At(bad, layers, _shares(book) if self.subject.outboard else None, _table(book)))
         return out
 
     def first(self, holds: Callable[[_At], bool], start: int = 0) -> int | None:
@@ -141,6 +145,35 @@ def _shares(book: Book) -> tuple[float, float] | None:
     if fields.get("interior_class") not in ("III", "none"):
         return None
     return (has, needed) if isinstance(has, float) and isinstance(needed, float) else None
+
+
+def _table(book: Book) -> tuple[bool, str] | None:
+    asked = (r.fields for r in book.records if r.kind == "requirement")
+    f = next((f for f in asked if f.get("topic") == "prescriptive resistance"), None)
+    return None if f is None else (f.get("met") == "yes", str(f.get("clause", "")))
+
+
+def _for_heat(scale: _Scale, edition: str) -> HeatAnswer | None:
+    """What the energy code's table asks for, a matter beside moisture; None where it is met with none of it, or by no
+    amount, or where the amount is not one of insulation."""
+    s = scale.subject
+    tables = [t for n in scale.coarse if (t := scale.at[n].table) is not None]
+    none = scale.at[scale.coarse[0]].table
+    if not tables or (none is not None and none[0]) or s.dimension != "length":
+        return None
+    place = scale.first(lambda at: at.table is not None and at.table[0])
+    if place is None:
+        return None
+    stock = next((n for n, at in enumerate(scale.stock) if at.table is not None and at.table[0]), None)
+    at, shown = scale.at[place], s.shown(s.amounts[place])
+    if stock is not None:
+        at, shown = scale.stock[stock], s.stock[stock].shown
+    return HeatAnswer(
+        amount=round(s.amounts[place], 15),
+        shown=shown,
+        also=_also(s, at.layers).split(",", 1)[0],
+        source=f"{edition} {tables[0][1]}, from memory",
+    )
 
 
 def _answer(voice: Voice, scale: _Scale, edition: str) -> LeastAnswer:

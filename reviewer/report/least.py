@@ -81,6 +81,18 @@ def told(a: LeastAnswer) -> Iterator[str]:
     yield words.clean(a.says) + sources
 
 
+def goes_by(a: LeastAdvice) -> Iterator[str]:
+    """What each voice goes by; then what the energy code's table asks, which is no matter of moisture."""
+    for x in a.answers:
+        yield from told(x)
+    if a.heat is not None:
+        also = f" ({a.heat.also})" if a.heat.also else ""
+        yield words.clean(
+            f"Beside moisture, the energy code's table asks for at least {a.heat.shown}{also}; other ways to comply may "
+            f"be taken. Source: {a.heat.source}."
+        )
+
+
 # -- terminal --------------------------------------------------------------------------------------
 
 
@@ -108,10 +120,9 @@ def _lines(a: LeastAdvice, width: int) -> Iterator[Line]:
             for t in wrap(r[3], width, "      ") if n and r[3] != "–" else ():
                 yield Line(t, style)
     yield Line("")
-    for x in a.answers:
-        for said in told(x):
-            for t in wrap(said, width, "  - "):
-                yield Line(t)
+    for said in goes_by(a):
+        for t in wrap(said, width, "  - "):
+            yield Line(t)
     yield Line("")
     yield Line("Cautions", "heading")
     for c in a.cautions:

@@ -30,11 +30,11 @@ def _blocks(a: LeastAdvice) -> Iterator[Block]:
     yield Table(
         wording.HEADS,
         tuple(wording.row(x, a.dimension) for x in a.answers),
-        tuple(t for x in a.answers for t in wording.told(x)),
+        tuple(wording.goes_by(a)),
         wording.title(a),
         words=frozenset(range(len(wording.HEADS))),
     )
     yield Heading("What each goes by")
-    yield Bullets(tuple(t for x in a.answers for t in wording.told(x)))
+    yield Bullets(tuple(wording.goes_by(a)))
     yield Heading("Cautions")
     yield Bullets(tuple(map(words.clean, a.cautions)), small=True)
