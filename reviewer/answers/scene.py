@@ -311,6 +311,14 @@ class _Gatherer:
                 self.scene.exposed = True
             case "ground cover none":
                 s.known["ground cover"] = "none"
+            case "floor heating":
+                s.known["floor heating"] = "yes"
+            case "heated":
+                y = self.next_of(i)
+                if y is not None and y.text.lower() in ("slab", "slabs", "concrete", "floor"):
+                    s.known["floor heating"], x.reads = "yes", "floor heating"
+                else:
+                    x.sort, x.read = "word", False
             case "crawl space conditioned":
                 if self.scene.kind_sure < 2:
                     s.kind, s.form, self.scene.kind_sure = "floor", "conditioned", 2

@@ -9,6 +9,7 @@ from reviewer.facts.anatomy import OPEN, Anatomy, series, tightest_class
 from reviewer.facts.book import Book, Origin, Record
 from reviewer.facts.resolve import Properties
 from reviewer.facts.site import Site
+from reviewer.facts.statements import present
 from reviewer.library import codes
 from reviewer.model.section import Section
 from reviewer.physics.vapor import retarder_class
@@ -31,6 +32,8 @@ def requirement_facts(
         _canada(section, layers, a, site, book)
         return
     _prescriptive(section, layers, a, site, head, book)
+    if section.kind == "slab":
+        _heated_slab(section, layers, a, site, book)
     if section.kind == "wall":
         _us_wall(layers, a, site, head, book)
     elif section.kind == "roof":
@@ -152,6 +155,24 @@ def _prescriptive(
         r.put("met", by_u or short <= ROUNDED)
     else:
         r.put("met", None, why=why)
+
+
+def _heated_slab(section: Section, layers: list[Properties], a: Anatomy, site: Site, book: Book) -> None:
+    """What the table asks below a slab with heating in it. Insulation over the slab does not count: the heat is
+    below it."""
+    slab = next((i for i, p in enumerate(layers) if p.has("concrete") and "structure" in p.roles), None)
+    t = _row_table("prescriptive-heated-slab", site)
+    if slab is None or t is None or not present(section.known.get("floor heating", "none")):
+        return
+    ((_, needed),) = _row(t, site).options
+    below = [p.r for p in layers[slab + 1 : a.end] if p.is_insulation]
+    provided = None if None in below else sum(x for x in below if x is not None)
+    r = _new("prescriptive resistance", t, book)
+    _resistance(r, t, needed, provided)
+    r.put("layer", slab)
+    r.put("option", _option_text(0.0, needed))
+    why = "the resistance of an insulation layer is not known"
+    r.put("met", None if provided is None else provided >= needed - ROUNDED, why=why)
 
 
 ROUNDED = 0.02

@@ -69,6 +69,7 @@ STATEMENTS: Final[Mapping[str, str]] = MappingProxyType(
         "property line": "distance to the property line",
         "sprayed on site": "foam sprayed on site: occupied or empty",
         "finish timing": "when interior finishes follow the concrete",
+        "floor heating": "pipes or cables in the slab: yes or none",
     }
 )
 """What `known:` may say; every key is one subject."""

@@ -262,3 +262,20 @@ def test_no_table_for_mass_walls_steel_studs_and_other_codes() -> None:
         is None
     )
     assert asked(facts([*FRAMED, "1/2 in plywood", "vinyl siding"], building={"code": "IBC 2021"})) is None
+
+
+@pytest.mark.parametrize(
+    ("layers", "known", "met"),
+    [
+        (["4 in concrete", "1 in extruded polystyrene board", "4 in gravel bed"], "pipes", "yes"),
+        (["4 in concrete", "1 in expanded polystyrene board", "4 in gravel bed"], "pipes", "no"),
+        (["2 in extruded polystyrene board", "4 in concrete", "4 in gravel bed"], "pipes", "no"),
+        (["4 in concrete", "4 in gravel bed"], "none", None),
+    ],
+)
+def test_r_5_lies_under_a_heated_slab_and_what_lies_over_it_does_not_count(
+    layers: list, known: str, met: str | None
+) -> None:
+    """IRC 2021 Table N1102.1.3, note on heated slabs: R-5 under the full slab area (from memory)."""
+    found = asked(facts(layers, "slab", known={"floor heating": known}))
+    assert (found["met"] if found else None) == met
