@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -9,10 +10,12 @@ from reviewer.advice import LeastAdvice, LeastAnswer
 from reviewer.answers import phrases
 from reviewer.answers.compute import Judged, section_key
 from reviewer.answers.draft import Draft, checks, command, dissent, holds, reasons
-from reviewer.errors import InputError, Problem
 from reviewer.library.materials import load_materials
 from reviewer.model.section import Section
 from reviewer.names import shown_name
+from reviewer.remedies.changes import read
+from reviewer.reply import Direction
+from reviewer.result import Assumption
 
 SHORT = {"code": "the code", "rule of thumb": "the rule of thumb", "calculation": "the calculation"}
 COARSE = 24
@@ -26,6 +29,7 @@ def answer_amount(draft: Draft) -> None:
 
     base = draft.reading.base or (draft.reading.options[0].section if draft.reading.options else None)
     assert base is not None
+    base = _careful(draft, base)
     desk = draft.desk
     result = draft.shown = desk.result(base)
     j = desk.judged([base])[0]
@@ -42,25 +46,11 @@ def answer_amount(draft: Draft) -> None:
     voices, total = found.answers[:-1], found.answers[-1]
     it = phrases.spoken(base.kind, phrases.place(j))
     thing = _thing(what, found)
-    draft.direction = "amount"
-    if total.asks and total.amount is None:
-        draft.direction = "depends"
-        left = f": {phrases.decapitalized(total.leaves[0].title)}" if total.leaves else ""
-        draft.answer = f"No amount of {thing} alone is enough for {it}{left}."
-    elif not total.asks and found.heat is not None:
-        heat = found.heat
-        also = f" ({heat.also})" if heat.also else ""
-        draft.answer = (
-            f"At least {heat.shown}{also} of {thing} for {it}, for heat, by the energy code's table; for moisture none is "
-            "asked for, by code, rule of thumb and calculation alike."
-        )
-        draft.sources.append(heat.source)
-    elif not total.asks:
-        once = f"; once there is some, it has to be at least {total.once}" if total.once else ""
-        draft.answer = f"None for moisture: {it} asks for no {thing}, by code, rule of thumb and calculation alike{once}."
-    else:
-        least_word = "At most" if found.dimension in ("permeance", "relative humidity") else "At least"
-        draft.answer = f"{least_word} {_amount(total)} of {thing} for {it}: {_voiced(voices)}."
+    draft.direction, draft.answer = _first(
+        found, it, thing, _ASKS_CODE.search(draft.reading.text) is not None
+    )
+    if found.heat is not None:
+        draft.sources.append(found.heat.source)
     draft.more = [a.says for a in (*voices, total)]
     energy = next((f for f in result.findings if f.rule == "thermal/below-prescriptive-table"), None)
     if energy is not None:
@@ -81,17 +71,91 @@ def answer_amount(draft: Draft) -> None:
     draft.cautions += found.cautions
 
 
+_ASKS_CODE = re.compile(r"\b(?:codes?|inspector|irc|nbc|table|required?|requires)\b", re.IGNORECASE)
+
+
+def _first(found: LeastAdvice, it: str, thing: str, by_code: bool) -> tuple[Direction, str]:
+    """The direction, and the sentence that answers; `by_code`: it is asked what the code wants."""
+    voices, total = found.answers[:-1], found.answers[-1]
+    code = next((a for a in voices if a.voice == "code" and a.asks and a.amount is not None), None)
+    if by_code and code is not None:
+        more = f"; {_voiced([a for a in voices if a is not code])}"
+        return "amount", f"{_bound(found)} {_amount(code)} of {thing} for {it} by the code{more}."
+    if total.asks and total.amount is not None:
+        return "amount", f"{_bound(found)} {_amount(total)} of {thing} for {it}: {_voiced(voices)}."
+    left = phrases.decapitalized(total.leaves[0].title) if total.leaves else ""
+    some = [a for a in voices if a.asks and a.amount is not None]
+    once = next((a for a in voices if a.once), None)
+    if total.asks and some:
+        # A voice finds fault with what no amount moves; the others have their amounts all the same.
+        decides = min if found.dimension in _DOWN else max
+        most = decides(some, key=lambda a: a.amount or 0.0)
+        rest = f"; whatever the amount, {left}" if left else ""
+        return "amount", f"{_bound(found)} {_amount(most)} of {thing} for {it}: {_voiced(voices)}{rest}."
+    if once is not None:
+        rest = f"; whatever the amount, {left}" if total.asks and left else ""
+        return "amount", (
+            f"At least {once.once} of {thing} for {it} once there is any, by {SHORT[once.voice]}; none of it need be "
+            f"there for moisture{rest}."
+        )
+    if total.asks:
+        return "depends", f"No amount of {thing} alone is enough for {it}{': ' + left if left else ''}."
+    if found.heat is not None:
+        also = f" ({found.heat.also})" if found.heat.also else ""
+        return "amount", (
+            f"At least {found.heat.shown}{also} of {thing} for {it}, for heat, by the energy code's table; for moisture "
+            "none is asked for, by code, rule of thumb and calculation alike."
+        )
+    return "amount", (
+        f"None for moisture: {it} asks for no {thing}, by code, rule of thumb and calculation alike."
+    )
+
+
+_UNTOLD = "vinyl siding"
+_PLAIN = "fiber-cement siding"
+
+
+def _careful(draft: Draft, base: Section) -> Section:
+    """With a cladding that was not told, one without a space behind it: a ventilated one lets the code ask for less."""
+    if base.kind != "wall" or all(t.what != _UNTOLD for t in draft.reading.taken):
+        return base
+    layers = tuple(
+        replace(read(_PLAIN), index=x.index, text=_PLAIN) if x.name == _UNTOLD else x for x in base.layers
+    )
+    draft.reading = replace(draft.reading, taken=tuple(t for t in draft.reading.taken if t.what != _UNTOLD))
+    draft.assumed.append(
+        Assumption(
+            what=f"{_PLAIN} nailed on the wrap, for the amount",
+            why="no cladding is told, and behind a ventilated one the code may ask for less",
+        )
+    )
+    return replace(base, layers=layers)
+
+
+_DOWN = ("permeance", "relative humidity")
+"""Dimensions of which less is better."""
+
+
+def _bound(found: LeastAdvice) -> str:
+    return "At most" if found.dimension in _DOWN else "At least"
+
+
+_SAID = {
+    "vapor control": "permeance on the room side",
+    "cladding gap": "ventilated space behind the cladding",
+    "vent space": "vented space between insulation and deck",
+    "indoor humidity": "humidity in the room",
+}
+
+
 def _thing(what: str, found: LeastAdvice) -> str:
     """`extruded polystyrene board outside`, `closed-cell spray foam`, `humidity indoors`."""
     first = found.varied.split(",", 1)[0]
     for side in (" outside of", " inside of", " at the outer face of"):
         first = first.split(side, 1)[0]
     name = shown_name(first)
-    if what in ("vapor control", "cladding gap", "indoor humidity"):
-        return {
-            "vapor control": "permeance on the room side",
-            "cladding gap": "ventilated space behind the cladding",
-        }.get(what, "humidity in the room")
+    if what in _SAID:
+        return _SAID[what]
     return f"{name} outside" if " outside of" in found.varied else name
 
 
@@ -113,15 +177,7 @@ def _voiced(voices: Sequence[LeastAnswer]) -> str:
 def _what(draft: Draft, base: Section) -> str:
     """The amount in the words of `reviewer remedy --least`."""
     s = draft.reading.subject
-    if s is None:
-        raise InputError(
-            Problem(
-                "what the amount is of was not understood",
-                None,
-                "foam, insulation outside, perms inside, a gap",
-            )
-        )
-    name, position = s.name, s.position
+    name, position = (s.name, s.position) if s is not None else ("", "")
     if "vent" in name and "area" in name:
         return "vent area"
     if "humid" in name:
@@ -137,7 +193,7 @@ def _what(draft: Draft, base: Section) -> str:
     if name in ("drainage", "air space", "cladding gap", "rainscreen") or (
         material is not None and "drainage" in material.roles
     ):
-        return "cladding gap"
+        return "vent space" if base.kind == "roof" else "cladding gap"
     return "foam against the masonry" if base.kind == "foundation wall" else "exterior insulation"
 
 

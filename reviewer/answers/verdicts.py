@@ -23,7 +23,7 @@ from reviewer.answers.phrases import a, the, told
 from reviewer.answers.reading import Reading
 from reviewer.model.section import Section
 from reviewer.reply import OptionLine
-from reviewer.result import Result
+from reviewer.result import Assumption, Result
 
 ROLES = {
     "vapor control": "vapor retarder",
@@ -215,6 +215,12 @@ def answer_verdict(draft: Draft) -> None:
     """`safe here`, `need`, `leave out`, `add`."""
     reading, desk = draft.reading, draft.desk
     sections = sections_of(reading)
+    if name_of(reading) in _DUG and sections and not sections[0].building.work:
+        # It goes on before the hole is filled: whoever asks about it builds anew.
+        sections = [replace(s, building=replace(s.building, work="new")) for s in sections]
+        draft.assumed.append(
+            Assumption(what="new work", why=f"{the(thing(reading))} goes on before the hole is filled")
+        )
     if len({section_key(s) for s in sections}) < len(sections):
         sections = _told_apart(reading, sections)
     if len({section_key(s) for s in sections}) < len(sections):
@@ -265,6 +271,13 @@ def answer_verdict(draft: Draft) -> None:
     draft.commands = [command(desk, s) for s in sections] + draft.commands
 
 
+_DUG = ("dampproofing", "asphalt dampproofing", "waterproofing membrane")
+
+
+def name_of(reading: Reading) -> str:
+    return reading.subject.name if reading.subject is not None else ""
+
+
 _STATED: Mapping[str, tuple[str, str, str]] = {
     "ground cover": ("ground cover", "none", "polyethylene"),
     "footing drain": ("drainage", "none", "footing drain"),
@@ -280,8 +293,7 @@ _STATED: Mapping[str, tuple[str, str, str]] = {
 
 def _told_apart(reading: Reading, sections: Sequence[Section]) -> list[Section]:
     """The section without and with a thing that is no layer of it, or that is one of its layers by its role."""
-    name = reading.subject.name if reading.subject is not None else ""
-    base = sections[0]
+    name, base = name_of(reading), sections[0]
     if name in _STATED:
         key, without, given = _STATED[name]
         return [replace(base, known={**base.known, key: value}) for value in (without, given)]

@@ -22,6 +22,7 @@ SUBJECTS: Mapping[str, str] = {
     "foam share": "thickness of closed-cell foam at the outer face of a cavity, the rest fiber",
     "vapor control": "permeance of the room side",
     "cladding gap": "depth of a ventilated space behind the cladding",
+    "vent space": "depth of a vented space between the insulation and the deck of a roof",
     "indoor humidity": "humidity of the room",
 }
 """What can be varied; an insulation by its name is one outside, or against the masonry of a foundation."""
@@ -316,6 +317,16 @@ def _vapor_control(what: str, here: Here, units: Units, name: str) -> Subject:
     )
 
 
+def _spaces(
+    kind: str, amounts: Sequence[float], changes: Callable[[float], tuple[Change, ...]], units: Units
+) -> tuple[Stock, ...]:
+    return tuple(
+        Stock(size, next(n for n, a in enumerate(amounts) if a >= d - 1e-9), changes(d))
+        for size in _sizes(kind, units)
+        if (d := parse(size, "length").low) <= amounts[-1]
+    )
+
+
 def _gap(what: str, here: Here, units: Units, name: str) -> Subject:
     del name
     bare, space = PARTS["cladding without a space"](here), PARTS["cladding with a space"](here)
@@ -336,11 +347,36 @@ def _gap(what: str, here: Here, units: Units, name: str) -> Subject:
         "length",
         amounts,
         changes,
-        tuple(
-            Stock(size, next(n for n, a in enumerate(amounts) if a >= d - 1e-9), changes(d))
-            for size in _sizes("battens", units)
-            if (d := parse(size, "length").low) <= amounts[-1]
-        ),
+        _spaces("battens", amounts, changes, units),
+        "none" if there is None else show(there, "length", units),
+        units,
+        start=draft_of(here.section),
+    )
+
+
+def _vent_space(what: str, here: Here, units: Units, name: str) -> Subject:
+    del name
+    deck, main = PARTS["roof deck"](here), PARTS["main insulation"](here)
+    if here.section.kind != "roof" or not deck or not main or main[0] > deck[0]:
+        raise _no_place(what, "no roof deck is listed over insulation")
+    space = [p.layer.index for p in here.layers[main[0] : deck[0]] if p.layer.space and p.ventilated]
+
+    def changes(x: float) -> tuple[Change, ...]:
+        text = _thickness(x, "air space", " vented")
+        if space:
+            return ({"remove": space[0]},) if x <= 0.0 else ({"replace": space[0], "with": text},)
+        return () if x <= 0.0 else ({"insert": text, "inside of": deck[0]},)
+
+    amounts = lengths(2 * WIDEST, units, 1 / 16)
+    there = here.layers[space[0]].thickness if space else None
+    return Subject(
+        what,
+        f"a vented space between layer {main[0] + 1}, {here.layers[main[0]].name}, and the deck, 0 to "
+        f"{show(amounts[-1], 'length', units)}",
+        "length",
+        amounts,
+        changes,
+        _spaces("baffles", amounts, changes, units),
         "none" if there is None else show(there, "length", units),
         units,
         start=draft_of(here.section),
@@ -373,6 +409,7 @@ _MAKERS: Mapping[str, Callable[[str, Here, Units, str], Subject]] = {
     "foam share": _foam_share,
     "vapor control": _vapor_control,
     "cladding gap": _gap,
+    "vent space": _vent_space,
     "indoor humidity": _humidity,
 }
 
