@@ -38,7 +38,7 @@ _ALSO: dict[str, tuple[str, ...]] = {
 }
 """What a word for a material becomes in another kind of section or on another side."""
 _LEFT_OUT = {
-    "vented attic": frozenset(("sheathing", "sheet", "deck sheet", "roofing", "space")),
+    "vented attic": frozenset(("space",)),
     "vented crawl space": frozenset(("space", "soil")),
     "unvented crawl space": frozenset(("space", "soil")),
 }

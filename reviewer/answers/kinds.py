@@ -1,11 +1,20 @@
-"""Where a text speaks for two kinds of section: then which it is gets asked, and is not taken from one word of it."""
+"""What kind of section a text tells of: nouns and layers are weighed against each other, and where two kinds weigh alike it is
+asked, and not taken from one word.
+
+A layer that only one kind has counts more than a noun, a noun of the question or beside layers more than one in passing
+(`dry basement, fans work` in the description of a wall).
+"""
 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
-from reviewer.answers.scene import Scene
-from reviewer.library.materials import load_materials
+from reviewer.answers.lexicon import normal
+from reviewer.answers.scan import Lexeme
+from reviewer.answers.scene import Mention, Scene
+from reviewer.library.materials import Material, load_materials
 
 _WALL = re.compile(r"\bwalls?\b|\bstuds?\b|\bframing\b|\bframed\b|\bframe\b")
 _FLOOR = re.compile(r"\bfloors?\b|\bsubfloors?\b|\bjoists?\b")
@@ -17,6 +26,114 @@ _UPRIGHT = re.compile(
     r"\b(?:exterior|outside|outer|house|garage|parapet|first|second|upper) walls?\b|\bhouses?\b|\bbuildings?\b"
 )
 _CEILING = re.compile(r"\bceilings?\b")
+_POURED = re.compile(r"\bpoured\b|\bfoundation\b|\bfooting\b|\bstud wall\b")
+_GROUND = re.compile(r"\bdown ?stairs\b|\brec room\b|\bfootings?\b|\bbackfill\w*|\bbelow[ -]grade\b|\bsump\b")
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A sentence of a text."""
+
+    lexemes: Sequence[Lexeme]
+    told: int
+    """Layers that it names."""
+    asks: bool
+
+
+_SAYING = frozenset(("said", "say", "says", "saying", "blamed", "blames", "blame", "think", "thinks"))
+_UPRIGHT_PARTS = frozenset(("rim", "band", "knee", "kneewall", "gable"))
+_PLAIN = frozenset(("wall", "roof", "floor", "deck"))
+_NOT_ROOFING = frozenset(("roof ballast", "concrete paver", "green roof growing medium", "thatch"))
+_WALLS_ONLY = frozenset(("straw bale", "light clay straw", "hempcrete", "adobe", "rammed earth", "log wall"))
+_EITHER_COVER = frozenset(("cedar shingle", "unpainted wood siding", "stucco"))
+"""Claddings that roofs, ceilings and foundations have now and then."""
+_UNDER = frozenset(("gravel bed", "slab vapor retarder", "slab vapor retarder 15 mil"))
+_ENOUGH = 2
+"""By how much the evidence for another kind must outweigh that for the one taken."""
+
+
+def settled(scene: Scene, parts: Sequence[Part]) -> Scene:
+    """The scene with the kind that the evidence speaks for, where it clearly outweighs that for the kind read so far."""
+    nouns, layers = _by_nouns(parts), _by_layers(scene, parts)
+    weights = {k: nouns.get(k, 0) + layers.get(k, 0) for k in sorted({*nouns, *layers})}
+    now = scene.setting.kind
+    best = max(weights, key=lambda k: (weights[k], k == now), default="")
+    if not best or best == now or not layers.get(best) or weights[best] < weights.get(now, 0) + _ENOUGH:
+        return scene
+    if not now and best != "foundation wall":
+        # What nobody named is told by its layers when they are put together.
+        return scene
+    setting = replace(scene.setting, kind=best, form="")
+    note = (f"the section is a {best}", "its layers speak for one, whatever else is named beside")
+    return replace(scene, setting=setting, kind_sure=3, notes=[*scene.notes, note])
+
+
+def _by_nouns(parts: Iterable[Part]) -> dict[str, int]:
+    """How much the nouns for kinds weigh, by where they stand."""
+    weights: dict[str, int] = {}
+    again: set[str] = set()
+    for part in parts:
+        base = 3 if part.asks or part.told >= 2 else 2 if part.told else 1
+        for i, x in enumerate(part.lexemes):
+            entry = x.value if x.sort == "kind" else next((e.value for e in x.others if e.sort == "kind"), "")
+            if not entry or (i and part.lexemes[i - 1].value in _SAYING):
+                continue
+            kind, _, form = entry.partition("/")
+            words = normal(x.text)
+            weight = 1 if form == "ceiling" else base + (words not in _PLAIN) - (words == "floor")
+            if kind == "wall" and _UPRIGHT_PARTS & set(words.split()):
+                weight += 2
+            if kind in weights:
+                again.add(kind)
+            weights[kind] = max(weights.get(kind, 0), weight)
+    weights = {k: w + (k in again) for k, w in weights.items()}
+    if "foundation wall" in weights and "wall" in weights:
+        # A wall of a basement is called a wall, too.
+        weights["foundation wall"] += weights["wall"]
+    return weights
+
+
+def _by_layers(scene: Scene, parts: Iterable[Part]) -> dict[str, int]:
+    """How much the layers weigh that one kind has and the others hardly ever."""
+    told = [(m, load_materials()[m.material]) for m in scene.mentions if m.material and not m.negated]
+    ids = {m.id for _, m in told}
+    said = " ".join(x.text.lower() for p in parts for x in p.lexemes)
+    weights: dict[str, int] = {}
+    for mention, m in told:
+        for kind, weight in _speaks_for(mention, m, ids, scene):
+            weights[kind] = max(weights.get(kind, 0), weight)
+    if scene.noun in ("rafter", "truss"):
+        weights["roof"] = max(weights.get("roof", 0), 3)
+    bare = ids & {"concrete"} and not weights.keys() & {"wall", "slab", "floor", "roof"}
+    if bare and (_POURED.search(said) or _GROUND.search(said)) and not _UPRIGHT.search(said):
+        # A poured wall with studs before it and nothing said of its outer face.
+        weights["foundation wall"] = 4 if _POURED.search(said) else 3
+    return weights
+
+
+def _speaks_for(mention: Mention, m: Material, ids: set[str], scene: Scene) -> list[tuple[str, int]]:
+    """The kinds that a layer speaks for, and how loudly."""
+    if m.id in _WALLS_ONLY:
+        return [("wall", 7)]
+    if "roof covering" in m.roles:
+        return [] if m.id in _NOT_ROOFING else [("roof", 4)]
+    if "cladding" in m.roles and not m.roles & {"structure", "interior finish"}:
+        vague = mention.loose is not None and not re.search(
+            "siding|clad|panel|brick|stone", mention.lexeme.text.lower()
+        )
+        return [] if vague and "metal" in m.id else [("wall", 3 if m.id in _EITHER_COVER else 4)]
+    if m.id == "house wrap":
+        return [("wall", 2)]
+    if m.id in _UNDER:
+        return [("slab", 4)]
+    if "dampproofing" in m.roles and m.id != "dimple sheet":
+        return [("foundation wall", 3)]
+    if "flooring" in m.roles and not m.roles & {"structure", "interior finish"}:
+        panels = ids & {"plywood", "oriented strand board", "board sheathing"}
+        if ids & {"concrete", "old concrete"} and not scene.framed and not panels:
+            return [("slab", 4)]
+        return [("floor", 4)] if scene.framed or panels else [("floor", 2), ("slab", 2)]
+    return []
 
 
 def doubtful(scene: Scene, said: str, kind: str) -> tuple[str, ...]:

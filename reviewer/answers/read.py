@@ -11,10 +11,11 @@ from reviewer.answers.accounts import unaccounted
 from reviewer.answers.assemble import DEEP, Assembly, Open, assemble, role_text
 from reviewer.answers.context import follow
 from reviewer.answers.evidence import weighed
-from reviewer.answers.intents import PRONOUNS, Asked, asked, concepts_in, line_of, proposed
-from reviewer.answers.kinds import doubtful
+from reviewer.answers.intents import PRONOUNS, Asked, asked, concepts_in, line_of
+from reviewer.answers.kinds import Part, doubtful, settled
 from reviewer.answers.layers import part_of
 from reviewer.answers.lexicon import lexicon, normal
+from reviewer.answers.proposals import proposed, taken_up
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
 from reviewer.answers.refuse import not_english, refusal_for
 from reviewer.answers.scan import Lexeme, scan, sentences
@@ -56,6 +57,10 @@ class _Unit:
     end: int
     asked: Asked | None
     scene: Scene = field(default_factory=Scene)
+
+    def part(self, asks: bool) -> Part:
+        """What it says of the kind of section."""
+        return Part(self.lexemes, sum(bool(m.material) for m in self.scene.mentions), asks)
 
 
 def read(text: str, *, before: Reading | None = None) -> list[Reading]:
@@ -475,19 +480,15 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     """A bare "OK?" after a proposal asks about the proposal; "can I put X in" is adding it where the section is
     told without it."""
     asked_ = unit.asked
-    if asked_ is None or asked_.intent not in ("safe here", "need"):
+    if asked_ is None or asked_.intent not in ("safe here", "need", "add", "leave out"):
         return asked_
     own = [m for m in unit.scene.mentions if m.material or m.role or m.space]
-    if not own and asked_.intent in ("safe here", "need"):
-        earlier = reversed([u for u in units if u.asked is None and u.start < unit.start])
-        for n, other in enumerate(earlier):
-            found = proposed(other.lexemes)
-            if found is not None and (n == 0 or found.intent == "leave out"):
-                unit.lexemes = [*other.lexemes, *unit.lexemes]
-                return found if asked_.intent == "safe here" else replace(found, intent="need")
-        if asked_.intent == "need":
+    if not own:
+        statements = [u.lexemes for u in reversed(units) if u.asked is None and u.start < unit.start]
+        taken = taken_up(asked_, unit.lexemes, statements)
+        if taken is not None:
+            asked_, unit.lexemes = taken
             return asked_
-        found = None
     if asked_.intent != "safe here":
         return asked_
     found = proposed(unit.lexemes)
@@ -719,7 +720,8 @@ def _reading(
     prior: Mention | None,
 ) -> tuple[Mention | None, Reading]:
     assert unit.asked is not None or not unit.lexemes
-    scene = merged(context, unit.scene)
+    around = [u for u in units if u is unit or u not in asking]
+    scene = settled(merged(context, unit.scene), [u.part(u is unit) for u in around])
     unit.asked = _proposal(unit, units, scene)
     unit.asked = _seen(unit, scene)
     _settled(unit, scene)
@@ -747,7 +749,6 @@ def _reading(
                 confidence = 1.0
             followed = replace(followed, words=words, unused=left, confidence=confidence)
             return subject, followed
-    around = [u for u in units if u is unit or u not in asking]
     maker = _Read(text, unit, scene, intent, subject, options, around)
     result = maker.result()
     unused = tuple(dict.fromkeys((*unused, *maker.unplaced)))

@@ -10,6 +10,8 @@ import pytest
 from reviewer.answers.read import read
 
 KINDS = [
+    ("floor", "floor over unheated basement in Buffalo NY, R-19 kraft batts paper up, ply subfloor, hardwood. ok?"),
+    ("slab", "Putting carpet on the basement concrete in Albany NY, is it safe?"),
     ("slab", "Basement floor in Tulsa: 4 in concrete, no poly under, carpet planned. Mold?"),
     ("slab", "Mudroom slab on grade in Boise with tile, 2 in EPS under. ok?"),
     ("slab", "Garage slab in Omaha, epoxy coating on 4 in concrete over gravel, fine?"),
