@@ -61,6 +61,12 @@ def _answered(reading: Reading, desk: Desk) -> Reply:
 
 def _way(reading: Reading) -> Callable[[Draft], None]:
     """What answers this kind of question; modules of the rarer kinds are loaded when they are asked for."""
+    base = reading.base or (reading.options[0].section if reading.options else None)
+    if base is not None and base.kind == "floor":
+        from reviewer.answers import crawl
+
+        if crawl.asked(reading):
+            return crawl.answer_crawl
     if reading.intent in ("safe here", "need", "leave out", "add"):
         return answer_verdict
     if reading.intent == "what is":
@@ -119,7 +125,8 @@ def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[
     place_open = False
     for gap in reading.gaps:
         found = _tried(reading, gap, desk)
-        keys = {d.key for d in found.decisions}
+        # Of places it counts whether something has to be put right; of a layer only which way the answer goes.
+        keys = {d.key if gap.what == "place" else (d.direction, d.best) for d in found.decisions}
         two_places = gap.what == "place" and not _open(gap)
         unknown = any(d.case == "unknown" for d in found.decisions)
         if two_places or unknown or len(keys) != 1 or "depends" in {d.direction for d in found.decisions}:

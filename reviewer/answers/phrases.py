@@ -49,6 +49,7 @@ def joined(items: Sequence[str], last: str = "and") -> str:
 
 
 _MASS = (
+    "proofing",
     "insulation",
     "foam",
     "cellulose",

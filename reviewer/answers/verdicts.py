@@ -21,6 +21,7 @@ from reviewer.answers.draft import (
 )
 from reviewer.answers.phrases import a, the, told
 from reviewer.answers.reading import Reading
+from reviewer.answers.uses import for_role, placed
 from reviewer.model.section import Section
 from reviewer.reply import OptionLine
 from reviewer.result import Assumption, Result
@@ -222,7 +223,7 @@ def answer_verdict(draft: Draft) -> None:
             Assumption(what="new work", why=f"{the(thing(reading))} goes on before the hole is filled")
         )
     if len({section_key(s) for s in sections}) < len(sections):
-        sections = _told_apart(reading, sections)
+        sections = _told_apart(reading, sections, desk.edition)
     if len({section_key(s) for s in sections}) < len(sections):
         # What makes no difference to the section can't be judged by comparing.
         sections = sections[:1]
@@ -291,16 +292,30 @@ _STATED: Mapping[str, tuple[str, str, str]] = {
 """Things that are no layer of a section: the statement that stands for each, without and with it."""
 
 
-def _told_apart(reading: Reading, sections: Sequence[Section]) -> list[Section]:
+def _told_apart(reading: Reading, sections: Sequence[Section], edition: str) -> list[Section]:
     """The section without and with a thing that is no layer of it, or that is one of its layers by its role."""
     name, base = name_of(reading), sections[0]
     if name in _STATED:
         key, without, given = _STATED[name]
         return [replace(base, known={**base.known, key: value}) for value in (without, given)]
-    kept = [x for x in base.layers if name not in (x.material.roles if x.material is not None else ())]
+    if name == "air space":
+        kept = [x for x in base.layers if not (x.space == "air" and x.vents)]
+    else:
+        kept = [x for x in base.layers if name not in (x.material.roles if x.material is not None else ())]
     if 0 < len(kept) < len(base.layers):
         bare = replace(base, layers=tuple(replace(x, index=n) for n, x in enumerate(kept)))
         return [bare, base]
+    tried = (
+        placed(
+            for_role("drainage" if name == "air space" else name, base.kind, reading.subject.position),
+            base,
+            edition,
+        )
+        if reading.subject
+        else []
+    )
+    if tried:
+        return [base, tried[0][1]]
     return list(sections)
 
 
