@@ -23,6 +23,16 @@ _PUT = (
     "finish|finishing|hang|hanging|run|running|roll|rolling|line|lining|tape|taping|nail|nailing|screw|screwing|attach|attaching|throw|throwing|"
     "tack|tacking|slap|slapping|pour|pouring|strap|strapping|fur|furring|retrofit|retrofitting|inject|injecting|dense"
 )
+_OFTEN = {
+    "@put": _PUT,
+    "@say": "say|says|said|saying|think|thinks|thought|tell|tells|told|telling|claim|claims|swear|swears|figure|figures|reckon|reckons|insist|insists",
+    "@official": "inspector|code|official|department|reviewer|examiner|engineer|architect|comment|city|town|county|checklist|plan|spec|specs|manual|standard|permit",
+    "@mean": "want|wants|wanna|wanted|wish|like|plan|plans|planning|planned|propose|proposes|proposed|proposing|intend|intends|going|gonna|will|would|hope|hoping|"
+    "consider|considering|think|thinking|tempted|offer|offers|offered|offering|suggest|suggests|suggested|suggesting|recommend|recommends|recommended|insist|insists|"
+    "say|says|said|tell|tells|told|telling|advise|advises|advised|push|pushes|pushing|pitch|pitching|quote|quoted|bid|idea|about|keen|eager|after|talking|talked|ask|asks|asked|"
+    "upsold|sold|selling",
+}  # fmt: skip
+"""Words that many patterns share."""
 _FEW, _MANY = 4, 14
 
 
@@ -111,7 +121,7 @@ def compiled(text: str) -> Pattern:
         else:
             subject = word.endswith("*")
             optional = word.endswith("?") and len(word) > 1
-            names = word.rstrip("*?").replace("@put", _PUT).split("|")
+            names = [n for w in word.rstrip("*?").split("|") for n in _OFTEN.get(w, w).split("|")]
             plain = [n if n.isupper() else normalize(n) or n for n in names]
             body = "|".join(_CLASSES.get(n, re.escape(n)) for n in plain)
             part = rf"(?P<s>(?:{body}) )" if subject else rf"(?:(?:{body}) )"
@@ -177,7 +187,7 @@ def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset(), pronouns: bo
     told, places = line_of(lexemes, concepts) if concepts else (line, starts)
     said, said_of = words_of(line), words_of(told)
     for intent, text, pattern in patterns():
-        if intent in but or str(intent).startswith("proposal"):
+        if intent in but:
             continue
         explains = intent == "what is" and bool(concepts)
         m = pattern.search(told, said_of) if explains else pattern.search(line, said)
@@ -191,25 +201,10 @@ def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset(), pronouns: bo
         if "s" in m.re.groupindex and m["s"]:
             subject = at.index(m.start("s"))
             last = next((i for i, s in enumerate(at) if s >= m.end()), len(lexemes))
-            subject = _meant(intent, text, lexemes, subject, last)
+            subject = meant(intent, text, lexemes, subject, last)
         first = next((i for i, s in enumerate(at) if s >= m.start()), 0)
         concept = next((id_ for i, _, id_ in concepts if i == subject), "") if explains else ""
         return Asked(intent, subject, first, text, concept)
-    return None
-
-
-def proposed(lexemes: list[Lexeme]) -> Asked | None:
-    """What a statement proposes to add or to leave out: "we want to skip the poly"."""
-    line, starts = line_of(lexemes)
-    words = words_of(line)
-    for intent, text, pattern in patterns():
-        if not str(intent).startswith("proposal"):
-            continue
-        m = pattern.search(line, words)
-        if m is not None and m["s"]:
-            plain = cast(Intent, str(intent).removeprefix("proposal "))
-            last = next((i for i, s in enumerate(starts) if s >= m.end()), len(lexemes))
-            return Asked(plain, _meant(plain, text, lexemes, starts.index(m.start("s")), last), 0, text)
     return None
 
 
@@ -217,7 +212,7 @@ _BEFORE_MORE = re.compile(r"S\* \.\.\.? \w")
 _LAYERS = frozenset(("material", "loose", "role", "space"))
 
 
-def _meant(intent: Intent, text: str, lexemes: list[Lexeme], subject: int, last: int) -> int:
+def meant(intent: Intent, text: str, lexemes: list[Lexeme], subject: int, last: int) -> int:
     """Of several layers before a word such as `needed`, the nearest to it: `cellulose means no barrier is needed`; but
     not one that only says where (`poly behind the drywall`). Of an amount, the first layer after it."""
     if intent in ("need", "leave out") and _BEFORE_MORE.search(text):

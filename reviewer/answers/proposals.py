@@ -1,0 +1,75 @@
+"""What was proposed, demanded or would be left out in a statement before a question that names no layer itself:
+`A roofer wants to put foam over it. Should I let him?`"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import cache
+from typing import cast
+
+from reviewer.answers.intents import Asked, Pattern, compiled, line_of, meant, words_of
+from reviewer.answers.lexicon import data
+from reviewer.answers.scan import Lexeme
+from reviewer.reply import Intent
+
+_ASKS: tuple[str, ...] = ("leaving out", "doing", "needed")
+"""What a question can ask of a proposal, the surest words first."""
+_RESULT: dict[str, Intent] = {"needed": "need", "leaving out": "leave out"}
+_BY_INTENT: dict[Intent, str] = {"need": "needed", "leave out": "leaving out", "add": "doing"}
+
+
+@cache
+def _offers(tier: str) -> tuple[tuple[Intent, str, Pattern], ...]:
+    return tuple(
+        (cast(Intent, row["intent"]), text, compiled(text))
+        for row in data("proposals.yaml")[tier]
+        for text in row["patterns"]
+    )
+
+
+@cache
+def _asks() -> dict[str, tuple[Pattern, ...]]:
+    return {k: tuple(compiled(p) for p in data("proposals.yaml")["asks"][k]) for k in _ASKS}
+
+
+def proposed(lexemes: list[Lexeme], decided: bool = False) -> Asked | None:
+    """What a statement proposes to add or to leave out: "we want to skip the poly". `decided`: it is known that a
+    proposal is asked about, and fainter words for one will do."""
+    line, starts = line_of(lexemes)
+    words = words_of(line)
+    for tier in ("plainly", "where decided") if decided else ("plainly",):
+        for intent, text, pattern in _offers(tier):
+            m = pattern.search(line, words)
+            if m is not None and m["s"]:
+                last = next((i for i, s in enumerate(starts) if s >= m.end()), len(lexemes))
+                at = meant(intent, text, lexemes, starts.index(m.start("s")), last)
+                return Asked(intent, at, 0, text)
+    return None
+
+
+def asks(question: Asked, lexemes: list[Lexeme]) -> str:
+    """What a question asks of a proposal: `doing` it, whether it is `needed`, `leaving out`; empty where it may be
+    about anything."""
+    if question.intent in _BY_INTENT:
+        return _BY_INTENT[question.intent]
+    line, _ = line_of(lexemes)
+    words = words_of(line)
+    return next((k for k in _ASKS if any(p.search(line, words) for p in _asks()[k])), "")
+
+
+def taken_up(
+    question: Asked, lexemes: list[Lexeme], statements: Sequence[list[Lexeme]]
+) -> tuple[Asked, list[Lexeme]] | None:
+    """The proposal that a question without a layer of its own is about, among the statements before it, the nearest
+    first: the question as asked about it, and the lexemes of proposal and question in one."""
+    how = asks(question, lexemes)
+    for n, statement in enumerate(statements):
+        found = proposed(statement, decided=bool(how))
+        if found is None or (not how and n and found.intent != "leave out"):
+            continue
+        intent = _RESULT.get(how, found.intent)
+        return Asked(intent, found.subject, 0, found.pattern), [*statement, *lexemes]
+    return None
+
+
+__all__ = ["asks", "proposed", "taken_up"]
