@@ -79,7 +79,7 @@ def _concept(reader: Reader, node: Node) -> Concept:
         tuple(reader.texts(fields.get("names"), "the names")),
         tuple(reader.texts(fields.get("shared names"), "the shared names")),
         text("says"),
-        tuple(_citation(reader, n) for n in reader.list(fields.get("cites"), "the sources")),
+        tuple(citation(reader, n) for n in reader.list(fields.get("cites"), "the sources")),
         tuple(reader.texts(fields.get("see"), "what else to see")),
         text("demonstration"),
         text("look at"),
@@ -87,7 +87,8 @@ def _concept(reader: Reader, node: Node) -> Concept:
     )
 
 
-def _citation(reader: Reader, node: Node) -> Citation:
+def citation(reader: Reader, node: Node) -> Citation:
+    """A source as the data files of answers write it: `common practice`, or a map. Problems are kept in the reader."""
     if node.kind == "scalar":
         reader.choice(node, ("common practice",), "the source")
         return COMMON_PRACTICE

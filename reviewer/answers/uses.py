@@ -101,7 +101,7 @@ def _made(section: Section, how: str, at: int, text: str, gone: set[int]) -> Sec
         if how == "inside of" and x.index == at:
             layers.append(read(text))
         if x.index == at and how == "fill":
-            layers.append(_filled(x, text))
+            layers.append(filled(x, text))
         elif x.index == at and how == "replace":
             layers.append(read(text))
         elif x.index not in gone:
@@ -111,7 +111,7 @@ def _made(section: Section, how: str, at: int, text: str, gone: set[int]) -> Sec
     return replace(section, layers=tuple(replace(x, index=n) for n, x in enumerate(layers)))
 
 
-def _filled(old: Layer, text: str) -> Layer:
+def filled(old: Layer, text: str) -> Layer:
     """The same cavity filled with another material."""
     new = read(text)
     depth = old.thickness

@@ -5,7 +5,7 @@ from __future__ import annotations
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
 from reviewer.model.parse import section_from_line
 from reviewer.model.section import Section
-from reviewer.reply import Intent
+from reviewer.reply import Intent, WordReading
 
 FRAMED = (
     "latex paint | 1/2 in gypsum board | {inside}2x6 @ 16 in with R-21 glass fiber batt | {sheathing} | house wrap | "
@@ -35,8 +35,13 @@ def about(
     gaps: tuple[Gap, ...] = (),
     taken: tuple[Taken, ...] = (),
     confidence: float = 1.0,
+    text: str = "the question",
+    told: tuple[str, ...] = (),
 ) -> Reading:
-    return Reading("the question", intent, (), (), base, options, subject, taken, gaps, None, confidence)
+    words = tuple(
+        WordReading(start=n, end=n + 1, text=x, sort="material", reads=x) for n, x in enumerate(told)
+    )
+    return Reading(text, intent, words, (), base, options, subject, taken, gaps, None, confidence)
 
 
 def with_poly(
