@@ -415,7 +415,8 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool)
     if "incomplete" in (without.disposition, given.disposition) and without.disposition != given.disposition:
         return Decision("depends", "unknown")
     if eases and not burdens:
-        wet = eases.rule.startswith(_WET) or (rain and not eases.rule.startswith("air-control/"))
+        water = eases.rule.startswith(_WET) and not eases.rule.endswith(_PASSED)
+        wet = water or (rain and not eases.rule.startswith("air-control/"))
         counts = intent == "add" or wet
         return Decision("yes" if counts != (intent == "leave out") else "no", "cautions", eases)
     if burdens and not eases:
@@ -434,6 +435,10 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool)
 _WET = ("water-control/", "roof/", "moisture-state/")
 """A caution of these packs is reason enough for what keeps it away: rain on a section, or water that the calculation finds
 in it, does more harm than what only takes from a margin (common practice)."""
+_PASSED = "-where-code-is-met"
+"""What the calculation finds in walls that the code lets pass and that stand: it takes from a margin."""
+_MET = "-where-code-is-met"
+"""What only the monthly calculation finds in a section that the code's table lets pass: said, and no reason by itself."""
 _LOOK_FIRST = ("retrofit/", "foundation/rubble-insulated")
 """Findings that hang on what is found in an existing building."""
 _WORTH_NOTING = ("vapor-control", "roof", "foundation", "water-control")
