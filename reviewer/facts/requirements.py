@@ -424,7 +424,8 @@ def _canada(section: Section, layers: list[Properties], a: Anatomy, site: Site, 
             for i in (*a.interior, *([a.main] if "vapor control" in layers[a.main].roles else []))
         ]
         tightest = min((w for w in warm if w is not None), default=None)
-        met = tightest is not None and tightest <= row.permeance * (1 + SLACK)
+        limit = row.permeance * (1 + SLACK)
+        met = (tightest is not None and tightest <= limit) or _foam_is_barrier(layers, a, limit, hdd, site)
         r.put(
             "met",
             True if met else None if any(w is None for w in warm) else False,
@@ -446,6 +447,28 @@ def _canada(section: Section, layers: list[Properties], a: Anatomy, site: Site, 
     ratio = outside / inside if inside > 0 else 99.0
     r.put("ratio_provided", ratio)
     r.put("met", ratio >= row.ratio - SLACK)
+
+
+def _foam_is_barrier(layers: list[Properties], a: Anatomy, limit: float, hdd: float, site: Site) -> bool:
+    """Whether sealed foam is the vapor barrier itself: tight enough, and warm enough on its inner face, by the ratio that
+    the code asks of a low-permeance layer (NBC 9.25.4.3, close enough to the warm side not to condense; from memory)."""
+    t = codes.table("low-permeance-ratio", "NBC", site.edition)
+    row = t.for_degree_days(hdd) if t is not None else None
+    for i in range(a.end):
+        p = layers[i]
+        if not (p.is_insulation and p.has("foam plastic") and p.permeance_dry is not None):
+            continue
+        if p.permeance_dry > limit or not (p.has("spray foam") or p.layer.joints in ("sealed", "taped")):
+            continue
+        inner = [q.r for q in layers[:i] if q.is_insulation]
+        outer = [q.r for q in layers[i : a.end]]
+        if not inner:
+            return True
+        if row is None or row.ratio is None or any(r is None for r in (*inner, *outer)):
+            continue
+        if sum(r or 0.0 for r in outer) >= row.ratio * sum(r or 0.0 for r in inner):
+            return True
+    return False
 
 
 THIN_WOOD = 0.0127
