@@ -194,9 +194,11 @@ def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset(), pronouns: bo
         if m is None and explains:
             explains = False
             m = pattern.search(line, said)
+        at = places if explains else starts
+        if m is None and intent == "why not always" and concepts:
+            m, at = pattern.search(told, said_of), places
         if m is None:
             continue
-        at = places if explains else starts
         subject = -1
         if "s" in m.re.groupindex and m["s"]:
             subject = at.index(m.start("s"))

@@ -44,6 +44,11 @@ def refusal_for(lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialog
     words = lexicon()
     if (referred := _referred(lexemes, scene)) is not None:
         return referred
+    if asked is not None and asked.intent == "why not always":
+        from reviewer.answers.whynot import named
+
+        if named(" ".join(x.text for x in lexemes)):
+            return None
     if (unknown := _unknown(lexemes, asked)) is not None:
         return unknown
     said = " " + " ".join(normal(x.text) for x in lexemes) + " "

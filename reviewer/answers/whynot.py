@@ -127,11 +127,49 @@ def _entry(reader: Reader, node: Node) -> WhyNot:
 
 _SET_ASIDE = re.compile(r"\b(?:instead of|rather than|in place of|in lieu of|versus|vs|over just)\b.*")
 """What a thing is preferred to is not what is asked about."""
+_NO_MATTER = frozenset(
+    (
+        "a",
+        "an",
+        "the",
+        "every",
+        "each",
+        "any",
+        "your",
+        "my",
+        "our",
+        "their",
+        "alway",
+        "up",
+        "totally",
+        "completely",
+    )
+)
+
+
+def _spoken(text: str) -> str:
+    """In normal form, without the words that make no difference to what is named.
+
+    >>> _spoken("vent every one of the crawl spaces")
+    'vent one of crawl space'
+    """
+    return " ".join(w for w in normal(text).split() if w not in _NO_MATTER)
+
+
+def _both_ways(said: str) -> tuple[str, str]:
+    """With and without `all`: all crawl spaces are crawl spaces, but all the insulation is more than insulation."""
+    return f" {said} ", f" {' '.join(w for w in said.split() if w != 'all')} "
 
 
 def kinds_told(reading: Reading) -> set[str]:
     """The kinds of sections that the question names."""
     return {w.reads.partition(",")[0] for w in reading.words if w.sort == "kind"} & set(KINDS)
+
+
+def named(text: str) -> bool:
+    """Whether a text names one of the things, told kinds of sections apart."""
+    said = _both_ways(_spoken(text))
+    return any(f" {n} " in form for id_ in entries() for n in _names_of(id_) for form in said)
 
 
 def meant(reading: Reading, *, earlier: bool = True) -> WhyNot | None:
@@ -141,41 +179,39 @@ def meant(reading: Reading, *, earlier: bool = True) -> WhyNot | None:
     told = kinds_told(reading)
     if reading.base is not None:
         told.add(reading.base.kind)
-    found = _best(reading, _SET_ASIDE.sub("", normal(reading.text)), told)
+    found = _best(reading, _spoken(_SET_ASIDE.sub("", normal(reading.text))), told)
     if found is None and reading.subject is None and earlier:
-        found = _best(reading, normal(" ".join(w.text for w in reading.words)), told)
+        found = _best(reading, _spoken(" ".join(w.text for w in reading.words)), told)
     return found
 
 
 def _best(reading: Reading, said: str, told: set[str]) -> WhyNot | None:
     best: tuple[float, WhyNot] | None = None
     for e in entries().values():
-        score = _score(e, reading, f" {said} ", told)
+        score = _score(e, reading, _both_ways(said), told)
         if score and (best is None or score > best[0]):
             best = score, e
     return None if best is None else best[1]
 
 
-def _score(e: WhyNot, reading: Reading, said: str, told: set[str]) -> float:
+def _score(e: WhyNot, reading: Reading, said: tuple[str, str], told: set[str]) -> float:
     s = reading.subject
     if told and not told & set(e.kinds):
         return 0
-    named = max((n.count(" ") + 1 for n in _normal_names(e) if f" {n} " in said), default=0)
+    words = max(
+        (n.count(" ") + 1 for n in _names_of(e.id) if any(f" {n} " in form for form in said)), default=0
+    )
     side = s.position if s is not None else ""
     placed = not e.positions or (side or NOT_TOLD) in e.positions
     lists = {"material": e.materials, "role": e.roles, "concept": e.concepts}
     subject = s is not None and placed and s.name in lists.get(s.sort, ())
-    if not named and not subject:
+    if not words and not subject:
         return 0
     exact = bool(side and side in e.positions) + bool(told) * (len(e.kinds) == 1)
     unasked = not told and "wall" not in e.kinds and "roof" not in e.kinds
-    return 2 * subject + (2 + named if named else 0) + exact - (1.5 if unasked and not named else 0)
+    return 2 * subject + (2 + words if words else 0) + exact - (1.5 if unasked and not words else 0)
 
 
 @lru_cache(maxsize=256)
 def _names_of(id_: str) -> tuple[str, ...]:
-    return tuple(normal(n) for n in entries()[id_].names)
-
-
-def _normal_names(e: WhyNot) -> tuple[str, ...]:
-    return _names_of(e.id)
+    return tuple(_spoken(n) for n in entries()[id_].names)
