@@ -151,6 +151,7 @@ _FLOORINGS = {
     "hardwood": "wood flooring",
 }
 """What a word for a cladding means on a floor."""
+_CLOSED = "closed-cell spray foam"
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-faced glass fiber batt"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
 _WHOLE = frozenset(("insulated metal panel",))
@@ -161,7 +162,7 @@ _ROOFINGS = frozenset(
 _UNDER_SLABS = frozenset(
     ("gravel bed", "sand and gravel", "slab vapor retarder", "slab vapor retarder 15 mil")
 )
-_NATURAL = frozenset(("straw bale", "hempcrete", "adobe", "rammed earth", "log wall"))
+_NATURAL = frozenset(("straw bale", "light clay straw", "hempcrete", "adobe", "rammed earth", "log wall"))
 AS_BOARD = {
     "mineral wool batt": "mineral wool board",
     "glass fiber batt": "glass fiber board",
@@ -266,7 +267,26 @@ class _Maker:
             return "inner vapor"
         if m.material == "cement board" and any(o.material == "ceramic tile" for o in self.mentions):
             return "finish"
+        if part == "finish" and self.beneath(m):
+            return "base"
+        if part == "inner board" and self.lines(m):
+            return "finish"
         return part
+
+    def beneath(self, m: Mention) -> bool:
+        """Whether it is plaster on a wall that carries itself, behind a new board."""
+        plaster = "plaster" in m.material.split()
+        boards = any(o.material and o is not m and load_materials()[o.material].family == "gypsum" and "board" in o.material for o in self.mentions)
+        return plaster and boards and self.setting.kind == "wall" and any(o.material and _carries(o.material) for o in self.mentions)
+
+    def lines(self, m: Mention) -> bool:
+        """Whether a panel on the room side is the lining, there being no other."""
+        if load_materials()[m.material].family != "wood panel":
+            return False
+        return not any(
+            o.material and o is not m and load_materials()[o.material].roles & {"interior finish"} and load_materials()[o.material].family != "coating"
+            for o in self.mentions
+        )
 
     def beside_mass(self, m: Mention, mass: Mention) -> str:
         """Which side of a wall that carries itself an insulation lies on: by the order of telling."""
@@ -403,10 +423,9 @@ class _Maker:
         alike = [o for o in self.mentions if o is not m and o.loose is m.loose]
         if any(_inches(o.thickness) >= 6 for o in alike):
             return
-        if (
-            any(o is not m and o.material and o.material in _MASSES for o in self.mentions)
-            and not self.scene.framed
-        ):
+        masses = [o for o in self.mentions if o is not m and o.material in _MASSES]
+        named = any(o.loose is None and m.loose.takes.split()[-1] in o.material for o in masses)
+        if named or (masses and not self.scene.framed):
             return
         framed = self.scene.framed or any(
             o.material and o is not m
@@ -421,6 +440,11 @@ class _Maker:
         return not self.scene.framed
 
     def add_said(self, m: Mention) -> None:
+        if self.setting.kind == "foundation wall" and m.loose is not None and _CLOSED in m.loose.decides:
+            self.taken.append(
+                Taken(f"{_CLOSED} for the {m.lexeme.text.lower()}", "open-cell foam is hardly used in the ground")
+            )
+            m.loose, m.material = None, _CLOSED
         if m.loose is not None and m.loose.decides and not m.material:
             id_ = m.loose.decides[0]
             side = m.side
@@ -455,6 +479,8 @@ class _Maker:
                 )
                 m.material = id_ = AS_BOARD[id_]
                 part = "board"
+        if part == "structure" and self.same_mass(m):
+            return
         same = [
             p
             for p in self.pieces
@@ -496,6 +522,9 @@ class _Maker:
         if self.setting.kind in ("floor", "slab") and id_ in _FLOORINGS:
             m.material = id_ = _FLOORINGS[id_]
             part = "flooring"
+        if self.setting.kind == "slab" and id_ == "stone rubble":
+            m.material = id_ = "gravel bed"
+            part = "gravel"
         if (
             self.setting.form == "attic"
             and id_ == "dense-packed cellulose"
@@ -601,6 +630,19 @@ class _Maker:
         if m.copies and m.thickness and m.layers in ("2", "3") and part in ("board", "inner board"):
             self.pieces += [replace(piece) for _ in range(int(m.layers) - 1)]
 
+    def same_mass(self, m: Mention) -> bool:
+        """`Tilt-up, 7 in reinforced concrete`: one concrete in two words, of which the one with a thickness stays."""
+        if not m.material or load_materials()[m.material].family != "concrete":
+            return False
+        mass = next((p for p in self.pieces if p.part == "structure" and load_materials()[p.material].family == "concrete"), None)
+        if mass is None or mass.material == m.material or m.relation or "deck" in m.lexeme.text.lower():
+            return False
+        if m.thickness and usual_thickness(mass.material, self.setting.kind) in mass.text:
+            self.pieces.remove(mass)
+            self.taken = [t for t in self.taken if mass.material not in t.what]
+            return False
+        return not m.thickness
+
     def relation(self, m: Mention) -> str:
         """Which way from its target a mention lies."""
         assert m.target is not None
@@ -610,11 +652,9 @@ class _Maker:
             case "outside of" | "inside of":
                 return m.relation
             case "over":
-                inward = self.setting.kind in ("slab", "floor") or self.part(m) in (
-                    "coating",
-                    "finish",
-                    "flooring",
-                )
+                lining = ("coating", "finish", "flooring")
+                inward = self.setting.kind in ("slab", "floor") or self.part(m) in lining
+                inward = inward or (self.setting.kind == "wall" and self.part(m.target) == "inner board" and m.side != "outside")
                 if (
                     self.part(m.target) in ("inner board", "inner sheet", "structure")
                     and self.setting.kind == "foundation wall"
@@ -672,6 +712,8 @@ class _Maker:
         if kind == "roof" and self.setting.form == "low slope":
             framed = scene.framed or any(p.part == "cavity" for p in self.pieces)
         if not framed:
+            return
+        if fills and not scene.framed and all(p.material in _NATURAL for p in fills):
             return
         r = scene.cavity_r
         if not fills and scene.empty:

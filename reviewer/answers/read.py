@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from reviewer.answers.absent import deny, of_somebody_else
 from reviewer.answers.accounts import unaccounted
-from reviewer.answers.assemble import DEEP, Assembly, Open, assemble, role_text
+from reviewer.answers.assemble import DEEP, Assembly, Open, assemble, kind_of, role_text
 from reviewer.answers.context import follow
 from reviewer.answers.evidence import weighed
 from reviewer.answers.intents import PRONOUNS, Asked, asked, concepts_in, line_of
 from reviewer.answers.kinds import Part, doubtful, settled
-from reviewer.answers.layers import part_of
+from reviewer.answers.layers import order_of, part_of
 from reviewer.answers.lexicon import lexicon, normal
 from reviewer.answers.proposals import proposed, taken_up
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
@@ -82,8 +83,10 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     _self_answered(units)
     for unit in units:
         unit.scene = gather(unit.lexemes)
+    kind = _told_kind(units)
+    for unit in units:
         deny(unit.lexemes, unit.scene.mentions)
-        unit.scene.as_said = _stated_order(text[unit.start : unit.end], unit.scene)
+        unit.scene.as_said = _stated_order(text[unit.start : unit.end], unit.scene, kind)
     for unit in units:
         others = [x for u in units if u is not unit for x in u.lexemes]
         if unit.asked is None and of_somebody_else(unit.lexemes, others):
@@ -129,6 +132,15 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
         prior = subject or prior
         readings.append(_accounted(reading, unit, units, asking))
     return readings
+
+
+def _told_kind(units: Sequence[_Unit]) -> str:
+    """The kind of section that a text is about, as far as its nouns and layers tell."""
+    whole = Scene()
+    for u in units:
+        whole = merged(whole, u.scene)
+    scene = settled(whole, [u.part(u.asked is not None) for u in units])
+    return scene.setting.kind or kind_of(scene, scene.mentions)[0]
 
 
 def _accounted(reading: Reading, unit: _Unit, units: list[_Unit], asking: list[_Unit]) -> Reading:
@@ -335,7 +347,7 @@ def _whole(units: list[_Unit], text: str) -> _Unit:
         unit.asked = weighed(unit.asked, lexemes, unit.scene.mentions, ())
     if unit.scene.findings and unit.asked is not None and unit.asked.intent == "safe here":
         unit.asked = Asked("what went wrong", -1, 0, "seen")
-    unit.scene.as_said = _stated_order(text, unit.scene)
+    unit.scene.as_said = _stated_order(text, unit.scene, _told_kind([unit]))
     return unit
 
 
@@ -364,28 +376,49 @@ def _kept(unit: _Unit) -> Scene:
     )
 
 
-_ORDERED = re.compile(
-    r"\b(?:from|going|working|starting)?\s*(?:the )?(?:inside|interior|in)\s*(?:to|->|→|-)\s*(?:the )?(?:outside|exterior|out)\b|\binside[- ]out\b(?! (?:of|for))|\bfrom the inside\b|\bfrom inside\b|\bfrom the room\b|\|"
+_FROM = r"(?:from|going|working|starting|start|read|reading|listed)?\s*(?:at |from |on )?(?:the )?"
+_IN_TO_OUT = re.compile(
+    rf"\b{_FROM}(?:inside|interior|in)\s*(?:to|->|→|-)\s*(?:the )?(?:outside|exterior|out)\b|\binside[- ]out\b(?! (?:of|for))"
+    r"|\bfrom the inside\b|(?:\A\W*|[.:;] )from inside\b|\bfrom inside(?= ?[,:-])|\bfrom the room\b|\A\W*room(?: side)?: |[.;,] room(?: side)?: |\|"
 )
-_REVERSED = re.compile(
-    r"\b(?:from|going|working|starting)?\s*(?:the )?(?:outside|exterior|out)\s*(?:to|->|→|-)\s*(?:the )?(?:inside|interior|in)\b|\boutside-in\b|\boutside in[:,]|\bfrom the outside[:,]|\bfrom outside[:,]"
+_OUT_TO_IN = re.compile(
+    rf"\b{_FROM}(?:outside|exterior|out)\s*(?:to|->|→|-)\s*(?:the )?(?:inside|interior|in)\b|\boutside[- ]in\b"
+    r"|\bfrom the outside(?: in)?[,:]|\bfrom outside[,:]|\bfrom the weather\b|\bfrom the street\b"
 )
+_TOP_DOWN = re.compile(
+    r"\btop to bottom\b|\btop[- ]down\b|\b(?:from|at|down from|starting at|starting from) the (?:very )?top\b(?! (?:of|plate))|\bfrom above\b"
+)
+_BOTTOM_UP = re.compile(
+    r"\bbottom to top\b|\bbottom[- ]up\b|\b(?:from|at) the (?:very )?bottom(?: up)?\b(?! (?:of|plate))|\bfrom below\b|\b(?:from|at) the (?:garage|crawl|ceiling|deck|gravel|ground|dirt)(?: up\b|:)"
+)
+_MANY_TOLD = 3
 
 
-def _stated_order(text: str, scene: Scene) -> bool:
-    """Whether a text lists its layers in order, from the room or from outdoors."""
+def _stated_order(text: str, scene: Scene, kind: str) -> bool:
+    """Whether a text lists its layers in order, from the room, from outdoors, from the top or from below."""
     low = text.lower()
-    layers = [m for m in scene.mentions if not m.negated]
-    if len(layers) < 3:
+    if len([m for m in scene.mentions if not m.negated]) < _MANY_TOLD:
         return False
-    if _REVERSED.search(low):
-        n = len(text)
-        for m in layers:
-            m.lexeme.spot = None
-        scene.mentions = scene.mentions[::-1]
-        del n
-        return True
-    return bool(_ORDERED.search(low))
+    under_foot = kind in ("floor", "slab")
+    inward = bool(_OUT_TO_IN.search(low)) or bool((_BOTTOM_UP if under_foot else _TOP_DOWN).search(low))
+    if not inward:
+        return bool(_IN_TO_OUT.search(low)) or bool((_TOP_DOWN if under_foot else _BOTTOM_UP).search(low))
+    if not _runs_inward(scene, kind):
+        return False
+    scene.mentions = scene.mentions[::-1]
+    return True
+
+
+def _runs_inward(scene: Scene, kind: str) -> bool:
+    """Whether the layers that are told lie from outdoors to the room, as far as their usual places tell."""
+    parts = order_of(kind or "wall", scene.setting.form)
+    told = [
+        parts.index(p)
+        for m in scene.mentions
+        if m.material and not m.negated
+        and (p := part_of(m.material, kind or "wall", scene.setting.form, m.side, True)) in parts
+    ]  # fmt: skip
+    return not told or told[0] >= told[-1]
 
 
 def _before_or(last: Mention, mentions: list[Mention], unit: _Unit) -> list[Mention]:
@@ -1226,7 +1259,7 @@ class _Read:
                 self.open_gap(made, o)
             section = made.section(thickness=self.usual(made))
             if section is not None:
-                out.append(Option(m.label or m.lexeme.text.lower(), section))
+                out.append(Option(one.label or m.lexeme.text.lower(), section))
         return tuple(out), out[0].section if out else None
 
     # -- gaps ------------------------------------------------------------------------------------
