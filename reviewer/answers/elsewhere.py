@@ -6,6 +6,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from difflib import SequenceMatcher
+from itertools import pairwise
 
 from reviewer.answers import phrases
 from reviewer.answers.compute import ALL_ZONES, Decision, Desk, Judged, Point, decide, in_zone, transplant
@@ -74,7 +75,7 @@ def described(reading: Reading) -> bool:
         for w in reading.words
         if w.sort == "material" and not _same(w.reads, reading.subject) and w.reads in there
     }
-    return len(told) + any(w.sort in ("size", "R") for w in reading.words) > 1
+    return len(told) + any(w.sort in ("size", "R", "length") for w in reading.words) > 1
 
 
 def _same(name: str, s: Subject | None) -> bool:
@@ -107,19 +108,36 @@ def _own_pair(reading: Reading, entry: WhyNot | None) -> tuple[Section, ...] | N
     tried = [] if s is None or s.sort == "concept" else [s]
     if entry is not None and not tried:
         tried = [Subject("role", r) for r in entry.roles]
-    changed = next((x for t in tried if (x := _with_thing(base, t)) is not None), None)
+    amount = _amount(reading)
+    changed = next((x for t in tried if (x := _with_thing(base, t, amount)) is not None), None)
     if changed is None and entry is not None and entry.pair is not None and entry.pair.kind == base.kind:
         changed = _carried_over(*entry.pair.sections(), base)
     return None if changed is None else (base, changed)
 
 
-def _with_thing(base: Section, s: Subject) -> Section | None:
-    """The section with a material or a function put where builders put it."""
+_NEAR = 5
+"""Characters between an amount and what it is of: ` of `."""
+
+
+def _amount(reading: Reading) -> str:
+    """The thickness that the question gives the thing, or empty."""
+    s = reading.subject
+    for w, after in pairwise(reading.words):
+        if w.sort == "length" and s is not None and after.reads == s.name and after.start - w.end < _NEAR:
+            return w.reads
+    return ""
+
+
+def _with_thing(base: Section, s: Subject, amount: str = "") -> Section | None:
+    """The section with a material or a function put where builders put it, as thick as the question has it."""
     layers = [u for u in uses() if u.how != "known" and base.kind in u.kinds]
+    if base.kind == "wall":
+        # Solid walls are insulated inside as those in the ground are; a framed wall has no mass to lie against.
+        layers += [u for u in uses() if u.at == "mass" and "foundation wall" in u.kinds]
     if s.position == "outside":
         layers = [u for u in layers if u.how == "outside of"]
     tried: list[Use] = [
-        replace(u, texts=tuple(t for t in u.texts if _names(t, s.name))[:1])
+        replace(u, texts=tuple(_of_amount(t, amount) for t in u.texts if _names(t, s.name))[:1])
         for u in layers
         if any(_names(t, s.name) for t in u.texts)
     ]
@@ -127,7 +145,29 @@ def _with_thing(base: Section, s: Subject) -> Section | None:
         for u in for_role(s.name, base.kind, s.position):
             serve = tuple(t for t in u.texts if _serves(t, ROLE_OF.get(s.name, s.name)))
             tried += [replace(u, texts=serve[:1])] if serve and u.how != "known" else []
+    if not tried and amount and s.sort == "material":
+        # A board that no use names lies where boards of its kind lie.
+        board = f"{amount} {s.name}"
+        tried = [
+            replace(u, texts=(board,))
+            for u in layers
+            if u.role == "exterior insulation" and _serves(board, "thermal control")
+        ]
     return next((section for use in tried for _, section in placed([use], base)), None)
+
+
+def _of_amount(text: str, amount: str) -> str:
+    """A layer as thick as told.
+
+    >>> _of_amount("2 in extruded polystyrene board, taped", "4 in"), _of_amount("house wrap, taped", "")
+    ('4 in extruded polystyrene board, taped', 'house wrap, taped')
+    """
+    from reviewer.remedies.changes import read
+
+    name, stated = read(text).name, read(text).thickness is not None
+    if not amount or not stated or name not in text:
+        return text
+    return f"{amount} {text[text.index(name) :]}"
 
 
 def _names(text: str, name: str) -> bool:
@@ -265,7 +305,7 @@ _BOTH = {
         "{it} cures one thing and causes another in {zones}: there {point}",
         "{it} cures one thing and causes another: {point}",
     ),
-    "burdens": ("{it} costs something in {zones}: there {point}", "{it} costs something: {point}"),
+    "burdens": ("{it} calls for care in {zones}: there {point}", "{it} calls for care: {point}"),
     "short": (
         "{it} helps in {zones}, but not enough by itself: there, with it, {worst}",
         "{it} helps, but not enough by itself: with it, {worst}",
@@ -307,8 +347,11 @@ def _computed(draft: Draft, found: Zones, x: str, entry: WhyNot | None = None) -
     first, *rest = _told(found, it)
     bad = any(n in found.effects for n in ("harms", "both", "burdens"))
     held = entry.because if entry is not None else ""
-    _said_of_the_place(draft, found.sections)
-    if bad or not held:
+    here = _said_of_the_place(draft, found.sections, it=it)
+    if here:
+        draft.answer = here
+        draft.more += [f"Zone by zone: {phrases.decapitalized(first)}", *rest]
+    elif bad or not held:
         draft.answer = f"Because {phrases.decapitalized(first)}" if bad else first
         draft.more += rest
     else:
@@ -330,8 +373,8 @@ def _held(draft: Draft, entry: WhyNot) -> None:
         return
     sections = entry.pair.sections()
     found = zones_of(draft.desk, sections)
-    _said_of_the_place(draft, sections)
-    draft.more.append(rest)
+    here = _said_of_the_place(draft, sections, it="it", on=entry.pair.on)
+    draft.more += [here, rest] if here else [rest]
     computed, *others = _told(found, "it")
     draft.more += [f"Computed on {entry.pair.on}, {phrases.decapitalized(computed)}", *others]
     draft.assumed.append(
@@ -344,28 +387,26 @@ def _held(draft: Draft, entry: WhyNot) -> None:
     _sourced(draft, entry)
 
 
-def _said_of_the_place(draft: Draft, sections: Sequence[Section]) -> None:
-    """What the thing does where the asker is, if the question says where that is."""
+def _said_of_the_place(draft: Draft, sections: Sequence[Section], *, it: str, on: str = "") -> str:
+    """What the thing does where the asker is, or empty if the question does not say where that is; `on` names a section
+    that is not the asker's."""
     there = [s for x in sections if (s := _at(x, draft.reading)) is not None]
     if not there:
-        return
+        return ""
     try:
         judged = draft.desk.judged(there)
     except InputError:
         # A state or a country has no climate of its own: the zones are told anyhow.
-        return
+        return ""
     d = decide("add" if len(there) > 1 else "safe here", judged)
     found = Zones(tuple(there), {"": judged}, {"": d})
     forms = (_BOTH if len(there) > 1 else _ALONE).get(effect(d, judged[-1]))
     if forms is None:
-        return
-    said = forms[1].format(
-        it="it" if len(there) > 1 else "the section",
-        point=phrases.told(found.point("")),
-        worst=phrases.told(_worst(judged[-1])),
-    )
-    draft.more.append(phrases.stopped(f"{phrases.capitalized(phrases.place(judged[-1]))} {said}"))
+        return ""
+    said = forms[1].format(it=it, point=phrases.told(found.point("")), worst=phrases.told(_worst(judged[-1])))
     draft.shown = draft.desk.result(there[-1])
+    shown_on = f", on {on}," if on else ""
+    return phrases.stopped(f"{phrases.capitalized(phrases.place(judged[-1]))}{shown_on} {said}")
 
 
 def _shown(draft: Draft, found: Zones, *, own: bool) -> None:

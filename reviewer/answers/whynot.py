@@ -58,6 +58,8 @@ class WhyNot:
     """Kinds of sections that it is answered for."""
     positions: tuple[str, ...]
     """Where it must lie to be meant by its material or role; empty: anywhere."""
+    beside: tuple[str, ...]
+    """Materials of which the section must have one for it to be meant by its own materials or role."""
     because: str
     cites: tuple[Citation, ...]
     see: tuple[str, ...]
@@ -71,7 +73,7 @@ class WhyNot:
 _REQUIRED = ("id", "names", "kinds", "because", "cites", "see")
 _PAIR = ("on", "kind", "without", "with")
 _KEYS = (
-    *_REQUIRED, "materials", "roles", "concepts", "positions", *_PAIR, "indoor without", "indoor with", "harms", "helps",
+    *_REQUIRED, "materials", "roles", "concepts", "positions", "beside", *_PAIR, "indoor without", "indoor with", "harms", "helps",
 )  # fmt: skip
 
 
@@ -116,6 +118,7 @@ def _entry(reader: Reader, node: Node) -> WhyNot:
         texts("concepts"),
         texts("kinds", KINDS),
         texts("positions"),
+        texts("beside"),
         text("because"),
         tuple(citation(reader, n) for n in reader.list(fields.get("cites"), "the sources")),
         texts("see"),
@@ -203,11 +206,13 @@ def _score(e: WhyNot, reading: Reading, said: tuple[str, str], told: set[str]) -
     )
     side = s.position if s is not None else ""
     placed = not e.positions or (side or NOT_TOLD) in e.positions
+    there = reading.base is not None and any(x.name in e.beside for x in reading.base.layers)
+    placed = placed and (there or not e.beside)
     lists = {"material": e.materials, "role": e.roles, "concept": e.concepts}
     subject = s is not None and placed and s.name in lists.get(s.sort, ())
     if not words and not subject:
         return 0
-    exact = bool(side and side in e.positions) + bool(told) * (len(e.kinds) == 1)
+    exact = bool(side and side in e.positions) + bool(told) * (len(e.kinds) == 1) + 5 * (there and subject)
     unasked = not told and "wall" not in e.kinds and "roof" not in e.kinds
     return 2 * subject + (2 + words if words else 0) + exact - (1.5 if unasked and not words else 0)
 
