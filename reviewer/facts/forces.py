@@ -17,7 +17,7 @@ from reviewer.facts.anatomy import Anatomy
 from reviewer.facts.book import Book, Origin, Record
 from reviewer.facts.monthly import Year
 from reviewer.facts.resolve import Properties
-from reviewer.facts.site import Site
+from reviewer.facts.site import Site, rain_exposure
 from reviewer.model.section import Section
 from reviewer.physics import airflow, builtin, heat, rain, sun
 from reviewer.units import PERM, show
@@ -379,7 +379,7 @@ def _rain(
         )
     wind = np.asarray(c.wind) if c.wind is not None else np.full(12, WIND)
     site_class = {"low": "sheltered", "moderate": "medium", "high": "severe", "severe": "severe"}[
-        section.rain or "moderate"
+        rain_exposure(section, site)
     ]
     height = section.building.height or (section.building.stories or 2) * STORY
     factor = rain.exposure_factor(height, site_class)

@@ -19,7 +19,7 @@ from reviewer.facts.book import Book, Origin
 from reviewer.facts.forces import LEAKAGE, STORY
 from reviewer.facts.monthly import outer_conditions
 from reviewer.facts.resolve import RH_GRID, Properties
-from reviewer.facts.site import Site
+from reviewer.facts.site import Site, rain_exposure
 from reviewer.library import climate as climates
 from reviewer.model.section import Section
 from reviewer.physics import airflow, mold
@@ -222,7 +222,7 @@ def _outdoors(
     azimuth = _azimuth(section, book)
     rain: Any = 0.0
     if section.kind == "wall":
-        rain = _rain(section, weather, azimuth)
+        rain = _rain(section, site, weather, azimuth)
     absorptance = {"white": 0.3, "light": 0.45, "dark": 0.9}.get(
         section.known.get("roof color", ""), ABSORPTANCE
     )
@@ -239,8 +239,8 @@ def _azimuth(section: Section, book: Book) -> float:
     return AZIMUTHS.get(section.faces or "", 0.0)
 
 
-def _rain(section: Section, weather: HourlyWeather, azimuth: float) -> Array:
-    exposure = {"low": "sheltered", "moderate": "moderate"}.get(section.rain or "moderate", "severe")
+def _rain(section: Section, site: Site, weather: HourlyWeather, azimuth: float) -> Array:
+    exposure = {"low": "sheltered", "moderate": "moderate"}.get(rain_exposure(section, site), "severe")
     factor = RAIN_EXPOSURE[exposure]
     return driving_rain(weather, azimuth, factor, RAIN_DEPOSITION["steep roof"])
 
@@ -253,7 +253,7 @@ def _leaks(
         control = [p.layer.index for p in solid if "water control" in p.roles]
         joint = control[-1] + 1 if control else a.condensing
         if joint is not None and joint < len(solid):
-            water = RAIN_LEAK * _rain(section, weather, _azimuth(section, book))
+            water = RAIN_LEAK * _rain(section, site, weather, _azimuth(section, book))
             leaks.append(Leak(joint, water))
             book.assume(
                 "1 % of the rain on the wall gets past the cladding to the outer face of the water control layer",

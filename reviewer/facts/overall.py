@@ -6,11 +6,11 @@ from reviewer.facts import anatomy as anatomies
 from reviewer.facts.anatomy import Anatomy
 from reviewer.facts.book import Book, Origin, Record
 from reviewer.facts.resolve import Properties, open_question
-from reviewer.facts.site import Site
+from reviewer.facts.site import Site, precipitation, rain_exposure
 from reviewer.facts.sums import finite, insulation, total
 from reviewer.model.section import Section
 from reviewer.physics.vapor import retarder_class
-from reviewer.units import PERM, UnitError, parse
+from reviewer.units import PERM, UnitError, parse, show
 
 LOW_SLOPE = 2 / 12
 HALF_INCH, THICK_PANEL = 0.0119, 0.0182
@@ -54,9 +54,16 @@ def section_facts(
     head.put(
         "cooling", site.cooling, given if section.cooling is not None else None, why="the place is not stated"
     )
+    exposure = rain_exposure(section, site)
     if section.rain is None:
-        book.assume("moderate driving rain", "the exposure was not stated")
-    head.put("rain", section.rain or "moderate", given if section.rain else None)
+        fall = precipitation(site)
+        wet = (
+            f"; {show(fall, 'length', 'si')} ({show(fall, 'length', 'ip')}) of precipitation a year"
+            if fall is not None and exposure == "high"
+            else ""
+        )
+        book.assume(f"{exposure} driving rain", f"the exposure was not stated{wet}")
+    head.put("rain", exposure, given if section.rain else None)
     head.put("faces", section.faces)
     head.put("slope", section.slope)
     if section.kind == "roof":

@@ -32,6 +32,9 @@ HUMID_CLASS, HUMID_RH, HUMID_OVER_HOME = 4, 0.42, 0.03
 """From this class on a room is humid, and above this humidity in the coldest month (more than the design load of
 a dwelling: 40 %, ASHRAE 160, from memory) if it also exceeds an ordinary home's by the third: in mild winters
 every home is above 42 % without being a humid building."""
+RAINY = 1.5
+"""m of precipitation a year from which a wall is taken for highly exposed to driving rain where nothing is said of it:
+open coasts and windward slopes (common practice; the usual maps call 1.5 m, 60 in, and more the wettest class)."""
 _ZONE = re.compile(r"(\d)([ABC])?", re.I)
 
 
@@ -90,6 +93,17 @@ def find_site(section: Section, book: Book, edition: str = "") -> Site:
         )
     t_in, p_in, condition = _indoor(section, t_out, p_out, cooling, book)
     return Site(climate, code, year, zone, number, moisture, cooling, t_in, p_in, t_out, p_out, condition)
+
+
+def rain_exposure(section: Section, site: Site) -> str:
+    """Exposure to driving rain: as stated, or by the rain of the place."""
+    return section.rain or ("high" if (precipitation(site) or 0.0) >= RAINY else "moderate")
+
+
+def precipitation(site: Site) -> float | None:
+    """Precipitation a year, m."""
+    c = site.climate
+    return None if c is None or c.precipitation is None else float(np.sum(c.precipitation)) / 1000.0
 
 
 def _climate(section: Section) -> Climate | None:
@@ -286,8 +300,8 @@ def site_facts(section: Section, site: Site, book: Book) -> None:
     record.put("t_design", c.heating_design, looked, why="no design temperature for this climate")
     dew = dew_point(site.p_out)
     record.put("dew_point_warmest", float(dew[site.warmest]), monthly)
-    if c.precipitation is not None:
-        record.put("rain_annual", float(np.sum(c.precipitation)) / 1000.0, looked)
+    if (fall := precipitation(site)) is not None:
+        record.put("rain_annual", fall, looked)
     record.put("heating_months", int((site.t_out < 10.0).sum()), monthly)
     record.put("cooling_months", int((dew > HUMID_MONTH_DEW_POINT).sum()), monthly)
     assert site.t_in is not None and site.p_in is not None

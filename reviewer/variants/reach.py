@@ -242,7 +242,12 @@ def _assumptions(home: Standing, section: Section, code: str, system: str, zones
             )
         )
     if section.rain is None:
-        out.append(Assumption(what="the same exposure to driving rain everywhere", why="not stated"))
+        out.append(
+            Assumption(
+                what="exposed to driving rain as each climate's precipitation has it: moderate, or high from 1500 mm (59 in) a year",
+                why="not stated",
+            )
+        )
     seen = {(a.what, a.why) for a in out}
     for a in home.built[0].assumptions:
         if a.what.startswith("layer ") and (a.what, a.why) not in seen:

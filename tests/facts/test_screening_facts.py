@@ -279,3 +279,28 @@ def test_r_5_lies_under_a_heated_slab_and_what_lies_over_it_does_not_count(
     """IRC 2021 Table N1102.1.3, note on heated slabs: R-5 under the full slab area (from memory)."""
     found = asked(facts(layers, "slab", known={"floor heating": known}))
     assert (found["met"] if found else None) == met
+
+
+@pytest.mark.parametrize(
+    ("place", "stated", "exposure"),
+    [
+        ("Tofino, BC", None, "high"),
+        ("Mobile, AL", None, "high"),
+        ("Boston, MA", None, "moderate"),
+        ("Tofino, BC", "low", "low"),
+        ("Tucson, AZ", "severe", "severe"),
+    ],
+)
+def test_walls_in_rainy_places_are_taken_for_exposed_unless_it_is_stated(
+    place: str, stated: str | None, exposure: str
+) -> None:
+    """Common practice: 1.5 m of precipitation a year and more makes a place of driving rain."""
+    more = {"exposure": {"rain": stated}} if stated else {}
+    found = build(
+        parse_section(
+            json.dumps({"kind": "wall", "place": place, "layers": [*FRAMED, "7/16 in OSB"], **more})
+        )
+    )[0]
+    head = next(r for r in found.records if r.kind == "section")
+    assert head.fields["rain"] == exposure
+    assert any(a.what == f"{exposure} driving rain" for a in found.assumptions) == (stated is None)
