@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -194,11 +195,21 @@ def has_uses(reading: Reading) -> bool:
 
 
 def _uses(reading: Reading) -> list[Use]:
-    s = reading.subject
-    if s is None or reading.base is None:
+    s, base = reading.subject, reading.base
+    if base is None:
         return []
+    if s is None or s.sort == "finding":
+        return for_role(_sought(reading.text), base.kind, "")
     role = s.name if s.sort == "role" else _role_of(s.name)
-    return for_role(role, reading.base.kind, s.position)
+    return for_role(role, base.kind, s.position)
+
+
+_WARM_SIDE = re.compile(r"\b(?:warm side|room side|inside face|behind the (?:drywall|board|gypsum))\b")
+
+
+def _sought(text: str) -> str:
+    """The job where the question does not say it: insulation is asked about most, the warm side has the retarder."""
+    return "vapor control" if _WARM_SIDE.search(text.lower()) else "insulation"
 
 
 def _role_of(name: str) -> str:
@@ -221,7 +232,9 @@ def _no_use(draft: Draft) -> Problem:
 
 def _job(draft: Draft) -> str:
     s = draft.reading.subject
-    return "vapor retarder" if s is None else ROLES.get(s.name, s.name)
+    if s is None or s.sort == "finding":
+        return ROLES[_sought(draft.reading.text)]
+    return ROLES.get(s.name, s.name)
 
 
 def answer_cheapest(draft: Draft) -> None:

@@ -393,7 +393,8 @@ def _alone(j: Judged) -> Decision:
         return Decision("depends", "unknown")
     if j.disposition == "make corrections noted":
         many = sum(p.severity == "caution" and not p.symptom for p in j.points) > _MOST_CORRECTIONS
-        return Decision("depends" if many else "yes", "corrections", j.worst)
+        looks = j.worst is not None and j.worst.rule.startswith(_LOOK_FIRST)
+        return Decision("depends" if many or looks else "yes", "corrections", j.worst)
     return Decision("yes", "sound")
 
 

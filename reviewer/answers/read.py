@@ -342,7 +342,7 @@ def _whole(units: list[_Unit], text: str) -> _Unit:
     """No question in the text: one about all of it."""
     lexemes = [x for u in units for x in u.lexemes]
     unit = _Unit(lexemes, 0, len(text), asked(lexemes) or Asked("safe here", -1, 0, ""))
-    unit.scene = gather(lexemes)
+    unit.scene = gather([x for u in units for x in (*u.lexemes, Lexeme(u.end, u.end, "", "break", "", ""))])
     if unit.asked is not None:
         unit.asked = weighed(unit.asked, lexemes, unit.scene.mentions, ())
     if unit.scene.findings and unit.asked is not None and unit.asked.intent == "safe here":
@@ -379,10 +379,10 @@ def _kept(unit: _Unit) -> Scene:
 _FROM = r"(?:from|going|working|starting|start|read|reading|listed)?\s*(?:at |from |on )?(?:the )?"
 _IN_TO_OUT = re.compile(
     rf"\b{_FROM}(?:inside|interior|in)\s*(?:to|->|→|-)\s*(?:the )?(?:outside|exterior|out)\b|\binside[- ]out\b(?! (?:of|for))"
-    r"|\bfrom the inside\b|(?:\A\W*|[.:;] )from inside\b|\bfrom inside(?= ?[,:-])|\bfrom the room\b|\A\W*room(?: side)?: |[.;,] room(?: side)?: |\|"
+    r"|\bfrom the inside\b|(?:\A|[.:;-] )(?:\w+ ){{0,3}}?from inside\b|\bfrom the room\b|\A\W*room(?: side)?: |[.;,] room(?: side)?: |\|"
 )
 _OUT_TO_IN = re.compile(
-    rf"\b{_FROM}(?:outside|exterior|out)\s*(?:to|->|→|-)\s*(?:the )?(?:inside|interior|in)\b|\boutside[- ]in\b"
+    rf"\b{_FROM}(?:outside|exterior|out)\s*(?:to|->|→|-)\s*(?:the )?(?:inside|interior|in)\b|\boutside-in\b|\boutside in(?=[:,])"
     r"|\bfrom the outside(?: in)?[,:]|\bfrom outside[,:]|\bfrom the weather\b|\bfrom the street\b"
 )
 _TOP_DOWN = re.compile(
@@ -1178,7 +1178,16 @@ class _Read:
         for m in told:
             subject = _fuller(subject, m)
         gone = replace(subject, negated=True, loose=None)
-        without = assemble(self.scene, [*others, gone], self.scene.mentions)
+        before = self.scene
+        if self.fills(subject, others):
+            before = replace(self.scene, empty=True)
+            blown = subject.material.startswith(("dense", "blown", "loose", "injected"))
+            if (
+                blown or self.scene.existing or self.scene.empty
+            ) and "work" not in self.scene.setting.building:
+                self.scene.setting.building["work"] = "retrofit"
+                self.taken.append(Taken("a retrofit", "the cavities of a wall that stands are filled"))
+        without = assemble(before, [*others, gone], self.scene.mentions)
         asked_for = _asserted(subject)
         if subject.loose is not None and subject.loose.decides:
             asked_for.material = ""
@@ -1214,6 +1223,17 @@ class _Read:
         if a is None or b is None:
             return ()
         return (Option(f"without {label}", a), Option(f"with {label}", b))
+
+    def fills(self, subject: Mention, others: list[Mention]) -> bool:
+        """Whether what is put in fills a cavity of which nothing is told: an empty one then, not a filled one."""
+        kind, form = self.scene.setting.kind or "wall", self.scene.setting.form
+
+        def in_cavity(m: Mention) -> bool:
+            part = part_of(m.material, kind, form, m.side, True) if m.material else ""
+            return part in ("cavity", "cavity foam")
+
+        told = self.scene.cavity_r or any(in_cavity(m) and not m.negated for m in others)
+        return self.intent == "add" and in_cavity(subject) and not told
 
     def plain(self, without: Assembly, subject: Mention) -> Section | None:
         """The section without the subject: where it is what goes without saying, that goes too."""

@@ -22,7 +22,7 @@ from reviewer.answers.draft import (
 from reviewer.answers.phrases import a, the, told
 from reviewer.answers.reading import Reading
 from reviewer.answers.uses import for_role, placed
-from reviewer.model.section import Section
+from reviewer.model.section import Layer, Section
 from reviewer.reply import OptionLine
 from reviewer.result import Assumption, Result
 
@@ -301,7 +301,7 @@ def _told_apart(reading: Reading, sections: Sequence[Section], edition: str) -> 
     if name == "air space":
         kept = [x for x in base.layers if not (x.space == "air" and x.vents)]
     else:
-        kept = [x for x in base.layers if name not in (x.material.roles if x.material is not None else ())]
+        kept = [x for x in base.layers if not _serves(x, name)]
     if 0 < len(kept) < len(base.layers):
         bare = replace(base, layers=tuple(replace(x, index=n) for n, x in enumerate(kept)))
         return [bare, base]
@@ -317,6 +317,17 @@ def _told_apart(reading: Reading, sections: Sequence[Section], edition: str) -> 
     if tried:
         return [base, tried[0][1]]
     return list(sections)
+
+
+def _serves(x: Layer, role: str) -> bool:
+    """Whether a layer is there for a job: a retarder is a sheet or a coat, and no foam or membrane that is one besides."""
+    if x.material is None or role not in x.material.roles:
+        return False
+    return role != "vapor control" or not x.material.roles & {
+        "thermal control",
+        "dampproofing",
+        "roof covering",
+    }
 
 
 def sections_of(reading: Reading) -> list[Section]:
