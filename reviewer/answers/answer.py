@@ -223,7 +223,8 @@ def _short(reading: Reading, sections: Sequence[Section], desk: Desk) -> tuple[s
 def _everywhere(reading: Reading, gap: Gap, desk: Desk) -> _Asked:
     """Zones with one answer drawn together, each with that answer."""
     sections = [o.section for o in reading.options] or ([reading.base] if reading.base is not None else [])
-    if not sections or reading.intent not in ("safe here", "need", "leave out", "add", "which"):
+    decides = ("safe here", "need", "leave out", "add", *(("which",) if reading.options else ()))
+    if not sections or reading.intent not in decides:
         return _Asked(gap, (), ())
     judged = desk.judged([in_zone(s, z) for z in ZONES for s in sections])
     size = len(sections)

@@ -294,6 +294,7 @@ def zones_of(desk: Desk, sections: tuple[Section, ...]) -> Zones:
     return found
 
 
+_BAD = ("harms", "both", "burdens")
 _ALONE = {
     "harms": ("{it} does not pass in {zones}: there {point}", "{it} does not pass: {point}"),
     "burdens": ("{it} needs corrections in {zones}: there {point}", "{it} needs corrections: {point}"),
@@ -345,7 +346,7 @@ def _computed(draft: Draft, found: Zones, x: str, entry: WhyNot | None = None) -
     alone = len(found.sections) < 2
     it = "this section" if x == "it" else f"with {phrases.the(x)} this section" if alone else phrases.the(x)
     first, *rest = _told(found, it)
-    bad = any(n in found.effects for n in ("harms", "both", "burdens"))
+    bad = any(n in found.effects for n in _BAD)
     held = entry.because if entry is not None else ""
     here = _said_of_the_place(draft, found.sections, it=it)
     if here:
@@ -405,6 +406,9 @@ def _said_of_the_place(draft: Draft, sections: Sequence[Section], *, it: str, on
         return ""
     said = forms[1].format(it=it, point=phrases.told(found.point("")), worst=phrases.told(_worst(judged[-1])))
     draft.shown = draft.desk.result(there[-1])
+    draft.commands.append(command(draft.desk, there[-1]))
+    if effect(d, judged[-1]) in _BAD:
+        draft.reasons = reasons(draft.shown, found.point(""))[:2]
     shown_on = f", on {on}," if on else ""
     return phrases.stopped(f"{phrases.capitalized(phrases.place(judged[-1]))}{shown_on} {said}")
 
@@ -426,14 +430,11 @@ def _shown(draft: Draft, found: Zones, *, own: bool) -> None:
     good = found.effects.get("helps", [])
     there = in_zone(given, worst)
     result = draft.desk.result(there)
-    if draft.shown is None:
+    somewhere = draft.shown is not None
+    if not somewhere:
         draft.shown = draft.desk.result(given) if own and given.place is not None else result
-    bad = any(n in found.effects for n in ("harms", "both", "burdens"))
-    if bad or len(found.sections) < 2:
+    if not somewhere and (len(found.sections) < 2 or any(n in found.effects for n in _BAD)):
         draft.reasons = reasons(result, found.point(worst))[:2]
-    if good and len(found.sections) > 1:
-        without = draft.desk.result(in_zone(found.sections[0], good[-1]))
-        draft.reasons += [f for f in reasons(without, found.point(good[-1]))[:1] if f not in draft.reasons]
     if own:
         draft.dissent = dissent(result)
     draft.commands.append(command(draft.desk, there))
