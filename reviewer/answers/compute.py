@@ -401,19 +401,19 @@ def _alone(j: Judged) -> Decision:
 def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool) -> Decision:
     """By the difference: what the thing prevents and what it causes; what is wrong either way decides nothing."""
     # A cover that foam needs, or a test for lead, is said beside: it is no reason against the thing.
-    given = given.dry if intent != "leave out" else given
+    dry = given.dry if intent != "leave out" else given
     prevents, causes = _first(without, given, "serious"), _first(given.dry, without, "serious")
     if prevents and causes:
         return Decision("depends" if intent == "leave out" else "no", "mixed", causes)
     eases, burdens = _first(without, given, "caution"), _first(given.dry, without, "caution")
-    look = next((p for p in given.of("serious", "caution").values() if p.rule.startswith(_LOOK_FIRST)), None)
+    look = next((p for p in dry.of("serious", "caution").values() if p.rule.startswith(_LOOK_FIRST)), None)
     if prevents:
         if intent == "add" and look is not None:
             return Decision("depends", "mixed", look)
         return Decision("no" if intent == "leave out" else "yes", "prevents", prevents)
     if causes:
         return Decision("yes" if intent == "leave out" else "no", "harms", causes)
-    if "incomplete" in (without.disposition, given.disposition) and without.disposition != given.disposition:
+    if "incomplete" in (without.disposition, dry.disposition) and without.disposition != dry.disposition:
         return Decision("depends", "unknown")
     if eases and not burdens:
         water = eases.rule.startswith(_WET) and not eases.rule.endswith(_PASSED)
@@ -429,7 +429,7 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool)
     noted = _first(without, given, "note") if intent == "need" else None
     if noted is not None and noted.rule.partition("/")[0] in _WORTH_NOTING:
         return Decision("depends", "notes", noted)
-    fails = intent == "add" and given.disposition == "revise and resubmit"
+    fails = intent == "add" and dry.disposition == "revise and resubmit"
     return Decision("no" if intent == "need" or fails else "yes", "no matter", without.worst)
 
 
