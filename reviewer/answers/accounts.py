@@ -27,6 +27,7 @@ _ALSO: dict[str, tuple[str, ...]] = {
     "metal panel cladding": ("metal roofing",),
     "steel siding": ("metal roofing",),
     "aluminum siding": ("metal roofing",),
+    "precast concrete": ("reinforced concrete", "concrete"),
     "cedar shingle": ("wood roof shingle",),
     "unpainted wood siding": ("wood roof shingle",),
     "board sheathing": ("tongue and groove paneling",),

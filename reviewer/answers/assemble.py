@@ -269,6 +269,13 @@ class _Maker:
             return "finish"
         if part == "finish" and self.beneath(m):
             return "base"
+        if (
+            part == "sheathing"
+            and self.setting.kind == "wall"
+            and m.relation == "over"
+            and m.target is not None
+        ):
+            part = "inner board" if self.part(m.target) == "inner board" else part
         if part == "inner board" and self.lines(m):
             return "finish"
         return part
@@ -276,15 +283,29 @@ class _Maker:
     def beneath(self, m: Mention) -> bool:
         """Whether it is plaster on a wall that carries itself, behind a new board."""
         plaster = "plaster" in m.material.split()
-        boards = any(o.material and o is not m and load_materials()[o.material].family == "gypsum" and "board" in o.material for o in self.mentions)
-        return plaster and boards and self.setting.kind == "wall" and any(o.material and _carries(o.material) for o in self.mentions)
+        boards = any(
+            o.material
+            and o is not m
+            and load_materials()[o.material].family == "gypsum"
+            and "board" in o.material
+            for o in self.mentions
+        )
+        return (
+            plaster
+            and boards
+            and self.setting.kind == "wall"
+            and any(o.material and _carries(o.material) for o in self.mentions)
+        )
 
     def lines(self, m: Mention) -> bool:
         """Whether a panel on the room side is the lining, there being no other."""
         if load_materials()[m.material].family != "wood panel":
             return False
         return not any(
-            o.material and o is not m and load_materials()[o.material].roles & {"interior finish"} and load_materials()[o.material].family != "coating"
+            o.material
+            and o is not m
+            and load_materials()[o.material].roles & {"interior finish"}
+            and load_materials()[o.material].family != "coating"
             for o in self.mentions
         )
 
@@ -316,13 +337,14 @@ class _Maker:
             m.material = AS_BOARD[m.material]
         return "board" if later else "inner board"
 
+    @staticmethod
+    def service(m: Mention) -> bool:
+        """Whether an air space is one for wires."""
+        return "service" in m.lexeme.text.lower() or "chase" in m.lexeme.text.lower()
+
     def inner_space(self, m: Mention) -> bool:
         """Whether an air space lies on the room side: behind the drywall, in a service cavity, before a foundation."""
-        if (
-            self.setting.kind == "foundation wall"
-            or "service" in m.lexeme.text.lower()
-            or "chase" in m.lexeme.text.lower()
-        ):
+        if self.setting.kind == "foundation wall" or self.service(m):
             return True
         if self.setting.kind != "wall":
             return False
@@ -442,7 +464,10 @@ class _Maker:
     def add_said(self, m: Mention) -> None:
         if self.setting.kind == "foundation wall" and m.loose is not None and _CLOSED in m.loose.decides:
             self.taken.append(
-                Taken(f"{_CLOSED} for the {m.lexeme.text.lower()}", "open-cell foam is hardly used in the ground")
+                Taken(
+                    f"{_CLOSED} for the {m.lexeme.text.lower()}",
+                    "open-cell foam is hardly used in the ground",
+                )
             )
             m.loose, m.material = None, _CLOSED
         if m.loose is not None and m.loose.decides and not m.material:
@@ -463,6 +488,13 @@ class _Maker:
             )
             m.material = board
         id_, part = m.material, self.part(m)
+        if (
+            part == "cavity"
+            and self.setting.kind == "wall"
+            and (outer := self.behind_retarder(m)) is not None
+        ):
+            self.two_cavities(outer, m)
+            return
         if part == "cavity" and not m.side and id_ in AS_BOARD and self.setting.kind == "wall":
             filled = any(p.part == "cavity" and p.material != id_ for p in self.pieces) or (
                 bool(self.scene.cavity_r and m.thickness) and not m.r
@@ -488,6 +520,9 @@ class _Maker:
         ]
         generic = [p for p in self.pieces if p.part == part and p.name == "generic"]
         gaps = [p for p in self.pieces if p.part == "space" and ("vented" in p.text) == ("vented" in m.space)]
+        if m.space and self.service(m) and any(p.part == "inner cavity" for p in self.pieces):
+            # A service space that is filled is no gap.
+            return
         if m.space and part == "space" and gaps:
             # Furring and the rainscreen that it makes are one gap.
             if m.thickness:
@@ -630,11 +665,58 @@ class _Maker:
         if m.copies and m.thickness and m.layers in ("2", "3") and part in ("board", "inner board"):
             self.pieces += [replace(piece) for _ in range(int(m.layers) - 1)]
 
+    def behind_retarder(self, m: Mention) -> Mention | None:
+        """The insulation told before that a vapor retarder parts from this one, where they fill two rows of members."""
+        if not (m.size or m.thickness):
+            return None
+        k = self.mentions.index(m)
+        before = next(
+            (
+                n
+                for n in range(k - 1, -1, -1)
+                if self.mentions[n].material and self.part(self.mentions[n]) == "cavity"
+            ),
+            -1,
+        )
+        if before < 0 or any(p.part == "inner cavity" for p in self.pieces) or not self.mentions[before].size:
+            return None
+        between = self.mentions[before + 1 : k]
+        parted = any(o.material and self.part(o) == "vapor" for o in between)
+        sheathed = any(o.material and self.part(o) in ("sheathing", "sheet") for o in between)
+        return self.mentions[before] if parted and not sheathed else None
+
+    def two_cavities(self, first: Mention, second: Mention) -> None:
+        """A row of members before the retarder and one behind it, each filled."""
+        piece = next(p for p in self.pieces if p.part == "cavity")
+        lined = next((n for n, o in enumerate(self.mentions) if o.material and self.part(o) == "finish"), -1)
+        inner, outer = (
+            (first, second) if lined < self.mentions.index(second) or self.scene.as_said else (second, first)
+        )
+        spacing = self.scene.spacing or "16 in"
+        if outer.thickness and not outer.size:
+            behind = f"{self.text_of(outer, outer.material)}, 2x4 double stud @ {spacing}"
+        else:
+            behind = f"{outer.size or '2x6'} @ {spacing} with {self.text_of(outer, outer.material)}"
+        before = f"{inner.size or '2x3'} @ {spacing} with {self.text_of(inner, inner.material)}"
+        rows = {
+            id(inner): Piece(inner.material, "inner cavity", before, True, inner.lexeme.start),
+            id(outer): Piece(outer.material, "cavity", behind, True, outer.lexeme.start, name="framed"),
+        }
+        self.pieces[self.pieces.index(piece)] = rows[id(first)]
+        self.pieces = [p for p in self.pieces if p.part != "inner space"] + [rows[id(second)]]
+
     def same_mass(self, m: Mention) -> bool:
         """`Tilt-up, 7 in reinforced concrete`: one concrete in two words, of which the one with a thickness stays."""
         if not m.material or load_materials()[m.material].family != "concrete":
             return False
-        mass = next((p for p in self.pieces if p.part == "structure" and load_materials()[p.material].family == "concrete"), None)
+        mass = next(
+            (
+                p
+                for p in self.pieces
+                if p.part == "structure" and load_materials()[p.material].family == "concrete"
+            ),
+            None,
+        )
         if mass is None or mass.material == m.material or m.relation or "deck" in m.lexeme.text.lower():
             return False
         if m.thickness and usual_thickness(mass.material, self.setting.kind) in mass.text:
@@ -654,7 +736,11 @@ class _Maker:
             case "over":
                 lining = ("coating", "finish", "flooring")
                 inward = self.setting.kind in ("slab", "floor") or self.part(m) in lining
-                inward = inward or (self.setting.kind == "wall" and self.part(m.target) == "inner board" and m.side != "outside")
+                inward = inward or (
+                    self.setting.kind == "wall"
+                    and self.part(m.target) == "inner board"
+                    and m.side != "outside"
+                )
                 if (
                     self.part(m.target) in ("inner board", "inner sheet", "structure")
                     and self.setting.kind == "foundation wall"
@@ -697,6 +783,8 @@ class _Maker:
         """The insulation between members, and the members."""
         scene, kind = self.scene, self.setting.kind
         fills = [p for p in self.pieces if p.part in ("cavity", "cavity foam")]
+        if any(p.name == "framed" for p in fills):
+            return
         structure = any(p.part == "structure" for p in self.pieces)
         if kind == "slab":
             return
@@ -717,10 +805,10 @@ class _Maker:
             return
         r = scene.cavity_r
         if not fills and scene.empty:
-            self.pieces.append(Piece("", "cavity", f"empty {self.members('', '')}", True, 0))
+            self.pieces.append(Piece("", "cavity", f"empty {self.members('', '')}", True, -1))
             return
         if not fills and self.denies("cavity"):
-            self.pieces.append(Piece("", "cavity", f"empty {self.members('', '')}", True, 0))
+            self.pieces.append(Piece("", "cavity", f"empty {self.members('', '')}", True, -1))
             return
         if not fills:
             if kind == "foundation wall" and not r:

@@ -51,9 +51,10 @@ class _Change:
         setting, pieces = _taken_apart(section)
         _moved(setting, scene)
         for m in scene.mentions:
-            if m.negated:
+            if m.negated or m.replaces:
                 _without(pieces, m, setting)
-            elif not m.predicate and not m.replaces:
+        for m in scene.mentions:
+            if not (m.negated or m.predicate or m.replaces):
                 _with(pieces, m, setting)
         for x in (*scene.unread, *scene.lengths):
             if x.sort == "length":

@@ -42,12 +42,14 @@ class Part:
 
 _SAYING = frozenset(("said", "say", "says", "saying", "blamed", "blames", "blame", "think", "thinks"))
 _UPRIGHT_PARTS = frozenset(("rim", "band", "knee", "kneewall", "gable"))
+_BURIED = frozenset(("basement", "foundation", "cellar"))
 _PLAIN = frozenset(("wall", "roof", "floor", "deck"))
 _NOT_ROOFING = frozenset(("roof ballast", "concrete paver", "green roof growing medium", "thatch"))
 _WALLS_ONLY = frozenset(("straw bale", "light clay straw", "hempcrete", "adobe", "rammed earth", "log wall"))
 _EITHER_COVER = frozenset(("cedar shingle", "unpainted wood siding", "stucco"))
 """Claddings that roofs, ceilings and foundations have now and then."""
 _UNDER = frozenset(("gravel bed", "slab vapor retarder", "slab vapor retarder 15 mil"))
+_MASSES = frozenset(("clay brick", "old soft brick", "stone rubble", "calcium silicate brick"))
 _ENOUGH = 2
 """By how much the evidence for another kind must outweigh that for the one taken."""
 
@@ -75,12 +77,18 @@ def _by_nouns(parts: Iterable[Part]) -> dict[str, int]:
     for part in parts:
         base = 3 if part.asks or part.told >= 2 else 2 if part.told else 1
         for i, x in enumerate(part.lexemes):
+            words = normal(x.text)
             entry = x.value if x.sort == "kind" else next((e.value for e in x.others if e.sort == "kind"), "")
+            if not entry and x.sort == "material" and words.split()[-1] in _BURIED:
+                entry = "foundation wall"
             if not entry or (i and part.lexemes[i - 1].value in _SAYING):
                 continue
             kind, _, form = entry.partition("/")
-            words = normal(x.text)
-            weight = 1 if form == "ceiling" else base + (words not in _PLAIN) - (words == "floor")
+            weight = (
+                1
+                if form == "ceiling"
+                else base + (words not in _PLAIN) - (words == "floor") - 2 * (words == "floor joist")
+            )
             if kind == "wall" and _UPRIGHT_PARTS & set(words.split()):
                 weight += 2
             if kind in weights:
@@ -126,6 +134,8 @@ def _speaks_for(mention: Mention, m: Material, ids: set[str], scene: Scene) -> l
         return [("wall", 2)]
     if m.id in _UNDER:
         return [("slab", 4)]
+    if m.id in _MASSES:
+        return [("wall", 2)]
     if "dampproofing" in m.roles and m.id != "dimple sheet":
         return [("foundation wall", 3)]
     if "flooring" in m.roles and not m.roles & {"structure", "interior finish"}:

@@ -22,7 +22,7 @@ from reviewer.model.section import Indoor as IndoorCondition
 from reviewer.units import parse
 
 ORDER: dict[str, tuple[str, ...]] = {
-    "wall": ("coating", "finish", "inner board", "vapor", "inner space", "cavity", "cavity foam", "structure", "sheathing", "sheet",
+    "wall": ("coating", "bed", "finish", "inner board", "inner cavity", "vapor", "inner space", "cavity", "cavity foam", "base", "structure", "sheathing", "sheet",
              "board", "space", "cladding", "outer coating"),
     "roof": ("coating", "finish", "inner board", "vapor", "cavity", "cavity foam", "space", "structure", "sheathing",
              "deck sheet", "board", "cover", "sheet", "roofing", "ballast", "surroundings"),
@@ -131,6 +131,8 @@ def part_of(id_: str, kind: str, form: str, side: str, framed: bool) -> str:
         )
     if id_ == "mirror":
         return "coating"
+    if id_ == "tile waterproofing membrane" and kind == "wall":
+        return "bed"
     if kind == "foundation wall" and roles & {"drainage"} | (roles & {"dampproofing"}):
         if side == "inside":
             return "inner sheet"
@@ -205,9 +207,8 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
         return parts.index(p.part) if p.part in parts else len(parts) - 1.5
 
     if as_said:
-        said = [p for p in pieces if p.said]
-        out = list(said)
-        for p in sorted((p for p in pieces if not p.said), key=rank):
+        out = [p for p in pieces if p.said and p.at >= 0]
+        for p in sorted((p for p in pieces if not p.said or p.at < 0), key=rank):
             at = next((i for i, q in enumerate(out) if rank(q) > rank(p)), len(out))
             out.insert(at, p)
     else:

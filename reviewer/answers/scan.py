@@ -65,16 +65,17 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("age", re.compile(r"\b(?P<n>\d{2,3})[ -]?(?:years?|yrs?)[ -]?old\b")),
     ("permeance", re.compile(rf"(?P<n>{_N})[\s-]*(?:us )?perms?\b(?! (?:rating|value))")),
     ("item", re.compile(r"(?:(?<=^)|(?<=[\s(]))\(?(?:[1-9]|[a-d])[).](?=\s)")),
-    ("length", re.compile(rf"\b(?P<h>half|quarter|three quarters?)(?: of)?(?: an?)?[ -]inch(?:es)?\b|\b(?:an? )?inch and an? (?P<iq>half|quarter)\b|\b(?P<w>{_SPELLED_N})(?: and (?:a |one )?(?P<wh>half|quarter))?[ -](?:full )?(?P<wu>inch(?:es)?|in(?=\.|\s+(?:of|thick|[a-z]*(?:foam|board|xps|eps|iso|polyiso|gap)))\.?|mils?|feet|foot)\b(?! x)")),
+    ("length", re.compile(rf"\b(?P<h>half|quarter|three quarters?)(?: of)?(?: an?)?[ -]inch(?:es)?\b|\b(?:an? )?(?P<ui>inch|foot) and an? (?P<iq>half|quarter)\b|\b(?P<w>{_SPELLED_N})(?: and (?:a |one )?(?P<wh>half|quarter))?[ -](?:full )?(?P<wu>inch(?:es)?|in(?=\.|\s+(?:of|thick|[a-z]*(?:foam|board|xps|eps|iso|polyiso|gap)))\.?|mils?|feet|foot)\b(?! x)")),
     ("length", re.compile(r"(?P<i>\d+)\s+and\s+(?:a\s+)?(?P<f>half|quarter|\d/\d)\s*(?:-?\s?inch(?:es)?|in\.?|\")")),
     ("length", re.compile(rf"{wording.START}(?P<low>{_N})(?:(?:\s?{wording.LENGTH_UNIT})?\s*(?:\bto\b|\bor\b|-|–)\s*(?P<high>{_N}))?[\s-]{{0,2}}(?P<unit>{wording.LENGTH_UNIT})")),
     ("fraction", wording.BARE_FRACTION),
+    ("mm", re.compile(r"(?<![\w./$-])(?P<n>(?:9\.5|11(?:\.\d)?|12(?:\.[57])?|15(?:\.[59])?|18(?:\.5)?|19(?:\.[05])?)(?=\s+(?:t&g\s+)?(?:ply|plywood|osb|gyp|gypsum|drywall|gwb|sheathing)\b)|0\.(?:10?|15|20?|25)(?=\s+(?:poly|polyethylene|pe|vapou?r)\b))")),
     ("coats", wording.COATS),
     ("layers", re.compile(r"\b(?P<n>two|double|three|triple|[1-4])[ -](?:layers?|sheets?|plies)\b(?! (?:of )?(?:grade|building|paper|mod|tar paper))(?: of\b)?")),
     ("gauge", wording.GAUGE),
     ("gauge", wording.PLIES),
     ("wythes", re.compile(r"\b(?P<n>single|double|triple|two|three|four|2|3|4)[ -]wythes?\b")),
-    ("off", re.compile(rf"(?P<n>{_N})\s?(?P<u>{wording.LENGTH_UNIT})\s+(?:off|away from|out from)(?=\s+(?:of\s+)?the\b)")),
+    ("off", re.compile(rf"(?P<n>{_N})\s?(?P<u>{wording.LENGTH_UNIT})\s+(?:(?:off|away from|out from)(?=\s+(?:of\s+)?(?:the|my|our)\b)|off(?=\s*[,.;]))")),
     ("negation", re.compile(r"\bw/o\b|\bw\\o\b|\bwo/|\bn't\b")),
     ("with", re.compile(r"\bw/\s?|\bw\\\s?|(?<=\s)\+(?=\s)")),
     ("cooled", re.compile(r"\ba/c\b")),
@@ -265,6 +266,10 @@ def _quantity(sort: str, m: re.Match[str], text: str) -> Lexeme | None:
         case "fraction":
             value = reads = f"{_figures(m[0])} in"
             sort = "length"
+        case "mm":
+            # Canadian builders leave the unit out: `12.5 ply`, `0.15 poly`.
+            value, sort = f"{g['n']} mm", "length"
+            reads = value
         case "layers":
             value = reads = str(wording.COUNTS.get(g["n"]) or g["n"])
         case "negation":
@@ -298,7 +303,7 @@ def _length(g: dict[str, str | None]) -> str:
     if g.get("h"):
         return f"{_PARTS[g['h'] or '']} in"
     if g.get("iq"):
-        return f"1-{_PARTS[g['iq'] or '']} in"
+        return f"1-{_PARTS[g['iq'] or '']} {'ft' if g['ui'] == 'foot' else 'in'}"
     if g.get("w"):
         number = _SPELLED[g["w"] or ""]
         if g.get("wh"):

@@ -29,6 +29,8 @@ _STUDS = {"3-1/2 in": "2x4", "4 in": "2x4", "5-1/2 in": "2x6", "6 in": "2x6", "8
 _CHOOSING = frozenset(
     ("choosing", "choose", "deciding", "decide", "torn", "debating", "compare", "comparing")
 )
+_IN_OUT = {"in": "inside", "out": "outside"}
+_MEMBERS = frozenset(("stud", "studs", "framing", "rafter", "rafters", "joist", "joists"))
 _ABOVE = frozenset(("rim", "band", "knee", "kneewall", "gable"))
 """Words for walls that keep their kind whatever they are part of."""
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt"))
@@ -78,6 +80,8 @@ class Mention:
     thickness: str = ""
     permeance: str = ""
     layers: str = ""
+    size: str = ""
+    """Members that it lies between."""
     copies: bool = False
     """The thickness is that of each of `layers`."""
     joints: str = ""
@@ -162,6 +166,8 @@ class _Gatherer:
         self.choosing = False
         """After `choosing between`: then `and` stands between alternatives."""
         self.relation = ""
+        self.size = ""
+        """Members that wait for what lies between them."""
         self.last: Mention | None = None
         self.since_break = True
         """Whether nothing but a break stands between the last mention and here."""
@@ -200,6 +206,7 @@ class _Gatherer:
         spot = x.spot
         assert spot is not None
         x.read = True
+        self.relation = ""
         s = self.scene
         earlier = self.lexemes[:i]
         before = next((y for y in reversed(earlier) if y.sort == "place" and y.spot is not None), None)
@@ -366,11 +373,14 @@ class _Gatherer:
 
     def on_size(self, i: int, x: Lexeme) -> None:
         x.read = True
-        if x.value.startswith("1x"):
+        if x.value.startswith(("1x", "19x")):
             y = self.next_of(i)
-            if y is not None and y.sort == "loose" and "heath" in y.text:
+            sheathing = y is not None and (
+                (y.sort == "loose" and "heath" in y.text) or y.value == "gypsum roof board"
+            )
+            if y is not None and sheathing:
                 y.sort, y.value, y.reads = "material", "board sheathing", "board sheathing"
-            elif y is None or y.sort not in ("space", "material"):
+            elif y is None or y.sort not in ("space", "material") or x.value.startswith("19x"):
                 x.sort, x.value, x.reads = "space", "3/4 in air space vented", "3/4 in air space vented"
                 self.on_space(i, x)
             return
@@ -382,6 +392,17 @@ class _Gatherer:
             self.pending.append(x)
             return
         self.scene.size = self.scene.size or x.value
+        last = self.last
+        if (
+            last is not None
+            and self.since_break
+            and self.previous(i) is last.lexeme
+            and _insulates(last.lexeme)
+            and not last.size
+        ):
+            last.size = x.value
+        else:
+            self.size = x.value
 
     def on_spacing(self, i: int, x: Lexeme) -> None:
         x.read = True
@@ -396,6 +417,15 @@ class _Gatherer:
         self.scene.members = x.value
 
     def on_word(self, i: int, x: Lexeme) -> None:
+        if (
+            x.value in _IN_OUT
+            and self.ends_phrase(i)
+            and self.last is not None
+            and self.previous(i) is self.last.lexeme
+        ):
+            # `lime plaster in and stucco out`
+            self.last.side = self.last.side or _IN_OUT[x.value]
+            return
         if x.value == "on" and self.last is not None and self.since_break:
             self.on_top(i)
         if self.relation in ("inside of", "outside of") and x.value in ("stud", "framing", "rafter", "joist"):
@@ -433,9 +463,14 @@ class _Gatherer:
             # "no poly because …" is over with the poly; "no need for poly" goes on to it.
             self.negated = self.denied = False
         if x.value not in _SILENT:
-            self.since_break = False
+            self.since_break = self.since_break and x.value in _MEMBERS and bool(self.relation)
             if x.value not in ("or", "and"):
                 self.relation = "" if self.relation and x.value not in ("stud", "framing") else self.relation
+
+    def ends_phrase(self, i: int) -> bool:
+        """Whether the words after a lexeme go on to something else."""
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        return after is None or after.sort == "break" or after.value in ("and", "with", "then")
 
     def on_other(self, i: int, x: Lexeme) -> None:
         self.choosing = self.choosing or x.value in _CHOOSING
@@ -860,6 +895,22 @@ class _Gatherer:
         if x.value in ("over", "under") and self.scene.setting.kind in ("slab", "floor", "roof"):
             outside = (x.value == "under") == lower
             self.last.side = self.last.side or ("outside" if outside else "inside")
+        elif (
+            x.text.lower() == "over"
+            and self.scene.setting.kind in ("", "wall", "foundation wall")
+            and not self.last.relation
+        ):
+            # `glued XPS to the block and screwed OSB over`
+            before = next(
+                (
+                    m
+                    for m in reversed(self.scene.mentions[:-1])
+                    if m.material and not m.negated and not _masses(m)
+                ),
+                None,
+            )
+            if before is not None:
+                self.last.relation, self.last.target = "over", before
         self.relation = ""
 
     def beside_kind(self, x: Lexeme, y: Lexeme) -> None:
@@ -966,6 +1017,14 @@ class _Gatherer:
         self.add(i, x, Mention(x, material=loose.takes, loose=loose, side=loose.side))
 
     def on_space(self, i: int, x: Lexeme) -> None:
+        after = self.next_of(i)
+        if (
+            normal(x.text) in ("furred", "furring", "strapped", "furred out")
+            and after is not None
+            and after.sort in ("size", "steel")
+        ):
+            x.sort, x.read = "word", True
+            return
         if "vented" in x.value and x.value.startswith("1-1/2"):
             self.hint("roof", "cathedral")
         self.add(i, x, Mention(x, space=x.value))
@@ -974,7 +1033,7 @@ class _Gatherer:
         said = [
             "is" if y.text.lower().endswith(("'s", "’s")) else y.value
             for y in self.lexemes[max(i - 4, 0) : i]
-            if y.sort == "word" and y.value not in ("air", "and", "our", "my")
+            if y.sort == "word" and y.value not in ("air", "and", "our", "my", "only", "sole", "main")
         ]
         predicate = bool(said) and (
             said[-1] in _COPULAS
@@ -997,6 +1056,8 @@ class _Gatherer:
                 else:
                     self.scene.unread.append(q)
         self.pending = []
+        if _insulates(x):
+            mention.size, self.size = self.size, ""
         mention.side = mention.side or self.side
         if mention.loose is not None and self.side and not lexicon().loose[int(x.value)].side:
             mention.side = self.side
