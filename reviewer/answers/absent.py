@@ -20,6 +20,8 @@ _TAKEN = frozenset(
 """Words for what was there until it was taken away."""
 _TURNS = frozenset(("but", "while", "whereas", "though"))
 _SOMEBODY = frozenset(("neighbor", "neighbors", "neighbour", "brother", "sister", "friend", "cousin", "parent", "uncle", "aunt", "buddy"))  # fmt: skip
+_SAYING = frozenset(("say", "tell", "telling", "told", "said", "want", "insist", "swear", "think", "claim", "suggest", "offer", "bought"))  # fmt: skip
+_THEIRS = frozenset(("his", "her", "hers", "their", "theirs"))
 _OURS = frozenset(("our", "ours", "mine", "my", "we", "i"))
 
 
@@ -64,7 +66,10 @@ def _of_another_part(lexemes: list[Lexeme], mentions: Sequence[Mention]) -> None
 
 
 def of_somebody_else(lexemes: list[Lexeme], rest: Sequence[Lexeme]) -> bool:
-    """Whether a sentence tells of the neighbor's section, and the rest of one's own."""
+    """Whether a sentence tells of the neighbor's section, and the rest of one's own; what he says of ours is ours."""
+    said = {x.value for x in lexemes if x.sort == "word"}
+    if said & _SAYING and not said & _THEIRS:
+        return False
     return any(x.value.removesuffix("s") in _SOMEBODY or x.value in _SOMEBODY for x in lexemes) and any(
         x.sort == "word" and x.value in _OURS for x in rest
     )

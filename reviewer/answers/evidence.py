@@ -12,7 +12,7 @@ from functools import cache
 from typing import cast
 
 from reviewer.answers.intents import Asked, Pattern, compiled, concepts_in, line_of, words_of
-from reviewer.answers.lexicon import data
+from reviewer.answers.lexicon import data, normal
 from reviewer.answers.scan import Lexeme
 from reviewer.answers.scene import Mention
 from reviewer.reply import Intent
@@ -49,11 +49,43 @@ def _cues() -> tuple[_Cue, ...]:
     )
 
 
+_FEARS = frozenset(
+    ("will", "would", "wouldnt", "could", "might", "going", "gonna", "if", "risk", "danger", "fear", "afraid",
+     "scared", "worry", "worried", "concern", "concerned", "chance", "odds", "prevent", "avoid", "stop",
+     "itd", "itll", "theyd", "theyll", "hed", "id", "shouldnt", "doesnt", "dont", "wont", "cant")
+)  # fmt: skip
+"""Words before a symptom that is not there yet."""
+_CAUSES = frozenset(("why", "what", "how", "cause", "where", "reason", "explain", "when"))
+_BEING = frozenset(("is", "are", "am", "be", "does", "do", "doe", "get", "getting"))
+_REACH = 5
+
+
+def feared(lexemes: Sequence[Lexeme], finding: Lexeme) -> bool:
+    """Whether a symptom is feared or asked for and not told: `will it rot`, `is it rotting in there`, `any mold risk`."""
+    at = next((k for k, x in enumerate(lexemes) if x is finding), 0)
+    after = lexemes[at + 1].value if at + 1 < len(lexemes) else ""
+    if after in ("risk", "concern", "problem", "issue", "worry", "potential", "trouble"):
+        return True
+    before: list[str] = []
+    for x in reversed(lexemes[max(0, at - _REACH) : at]):
+        if x.sort == "break":
+            break
+        before.insert(0, x.value if x.sort == "word" else normal(x.text.replace("'", "")))
+    if _CAUSES.intersection(before) and "any" not in before:
+        return False
+    opens = {w for k, w in enumerate(before) if k == 0 or before[k - 1] in ("or", "and", "so", "but", "")}
+    return bool(_FEARS.intersection(before) or (_BEING & opens and len(before) > 1))
+
+
 def weighed(
-    found: Asked, lexemes: list[Lexeme], mentions: Sequence[Mention], told: Sequence[Mention]
+    found: Asked,
+    lexemes: list[Lexeme],
+    mentions: Sequence[Mention],
+    told: Sequence[Mention],
+    seen: bool = True,
 ) -> Asked:
     """The intent that most speaks for, `found` among them: `mentions` are what the question names, `told` what the rest
-    of the text does."""
+    of the text does; `seen`: whether the text tells of a symptom."""
     told_line, told_starts = line_of(lexemes)
     plain = (told_line, told_starts, words_of(told_line))
     concepts = concepts_in(lexemes)
@@ -64,7 +96,7 @@ def weighed(
     }
     subjects: dict[Intent, int] = {found.intent: found.subject}
     for cue in _cues():
-        if cue.told and len(told) < _FEW:
+        if (cue.told and len(told) < _FEW) or (cue.intent == "what went wrong" and not seen):
             continue
         line, starts, words = explained if cue.intent == "what is" else plain
         hit = next((m for p in cue.patterns if (m := p.search(line, words))), None)
@@ -95,4 +127,4 @@ def wide(found: Asked) -> bool:
     return found.intent == "safe here" or not found.pattern
 
 
-__all__ = ["weighed", "wide"]
+__all__ = ["feared", "weighed", "wide"]

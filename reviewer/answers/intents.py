@@ -18,7 +18,7 @@ _TAGS = {"material": "M", "loose": "M", "space": "M", "role": "V", "place": "P",
          "temperature": "Q", "number": "N", "break": ",", "year": "N", "code": "N"}  # fmt: skip
 _CLASSES = {"S": "[MVU]", "X": "[MVCDYUF]"}
 _PUT = (
-    "put|putting|use|using|install|installing|spray|spraying|blow|blowing|apply|applying|place|placing|stick|sticking|staple|stapling|wrap|wrapping|"
+    "put|putting|push|pushing|use|using|install|installing|spray|spraying|blow|blowing|apply|applying|place|placing|stick|sticking|staple|stapling|wrap|wrapping|"
     "glue|gluing|fill|filling|insulate|insulating|pack|packing|cover|covering|lay|laying|paint|painting|stuff|stuffing|build|building|"
     "finish|finishing|hang|hanging|run|running|roll|rolling|line|lining|tape|taping|nail|nailing|screw|screwing|attach|attaching|throw|throwing|"
     "tack|tacking|slap|slapping|pour|pouring|strap|strapping|fur|furring|retrofit|retrofitting|inject|injecting|dense"
@@ -53,6 +53,7 @@ def concepts_in(lexemes: list[Lexeme]) -> list[tuple[int, int, str]]:
     """Runs of lexemes that name something explained, the longest first: from, to, and its id."""
     words = lexicon()
     said = [normal(x.text.replace("'", "")) for x in lexemes]
+    said = [text if x.sort in LAYERS else _named(text) for x, text in zip(lexemes, said, strict=True)]
     found: list[tuple[int, int, str]] = []
     i = 0
     while i < len(lexemes):
@@ -68,6 +69,15 @@ def concepts_in(lexemes: list[Lexeme]) -> list[tuple[int, int, str]]:
                 break
         i += 1
     return found
+
+
+def _named(text: str) -> str:
+    """The words of one lexeme without those before the name of a concept: `conditioned crawl space`."""
+    words = text.split()
+    names = (" ".join(words[k:]) for k in range(1, len(words)))
+    return (
+        next((n for n in names if n in lexicon().concepts), text) if text not in lexicon().concepts else text
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,7 +221,7 @@ def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset(), pronouns: bo
 
 
 _BEFORE_MORE = re.compile(r"S\* \.\.\.? \w")
-_LAYERS = frozenset(("material", "loose", "role", "space"))
+LAYERS = frozenset(("material", "loose", "role", "space"))
 
 
 def meant(intent: Intent, text: str, lexemes: list[Lexeme], subject: int, last: int) -> int:
@@ -219,13 +229,13 @@ def meant(intent: Intent, text: str, lexemes: list[Lexeme], subject: int, last: 
     not one that only says where (`poly behind the drywall`). Of an amount, the first layer after it."""
     if intent in ("need", "leave out") and _BEFORE_MORE.search(text):
         for i in range(last - 1, subject, -1):
-            if lexemes[i].sort in _LAYERS:
+            if lexemes[i].sort in LAYERS:
                 between = lexemes[subject + 1 : i]
                 return subject if any(x.sort in ("relation", "side", "alternative") for x in between) else i
     if intent == "how much":
         amount = next((i for i, x in enumerate(lexemes) if x.value in _AMOUNTS or x.sort == "property"), -1)
         after = next(
-            (i for i in range(amount + 1, min(amount + 4, len(lexemes))) if lexemes[i].sort in _LAYERS), -1
+            (i for i in range(amount + 1, min(amount + 4, len(lexemes))) if lexemes[i].sort in LAYERS), -1
         )
         between = lexemes[amount + 1 : after]
         if 0 <= amount < after < subject and not any(

@@ -12,7 +12,7 @@ from reviewer.answers.lexicon import data
 from reviewer.answers.scan import Lexeme
 from reviewer.reply import Intent
 
-_ASKS: tuple[str, ...] = ("leaving out", "doing", "needed")
+_ASKS: tuple[str, ...] = ("leaving out", "needed", "doing")
 """What a question can ask of a proposal, the surest words first."""
 _RESULT: dict[str, Intent] = {"needed": "need", "leaving out": "leave out"}
 _BY_INTENT: dict[Intent, str] = {"need": "needed", "leave out": "leaving out", "add": "doing"}
@@ -30,6 +30,11 @@ def _offers(tier: str) -> tuple[tuple[Intent, str, Pattern], ...]:
 @cache
 def _asks() -> dict[str, tuple[Pattern, ...]]:
     return {k: tuple(compiled(p) for p in data("proposals.yaml")["asks"][k]) for k in _ASKS}
+
+
+@cache
+def _explaining() -> tuple[Pattern, ...]:
+    return tuple(compiled(p) for p in data("proposals.yaml")["explaining"])
 
 
 def proposed(lexemes: list[Lexeme], decided: bool = False) -> Asked | None:
@@ -50,11 +55,12 @@ def proposed(lexemes: list[Lexeme], decided: bool = False) -> Asked | None:
 def asks(question: Asked, lexemes: list[Lexeme]) -> str:
     """What a question asks of a proposal: `doing` it, whether it is `needed`, `leaving out`; empty where it may be
     about anything."""
-    if question.intent in _BY_INTENT:
-        return _BY_INTENT[question.intent]
+    plain = _BY_INTENT.get(question.intent, "")
+    if plain and question.intent != "need":
+        return plain
     line, _ = line_of(lexemes)
     words = words_of(line)
-    return next((k for k in _ASKS if any(p.search(line, words) for p in _asks()[k])), "")
+    return next((k for k in _ASKS if any(p.search(line, words) for p in _asks()[k])), plain)
 
 
 def taken_up(
@@ -68,8 +74,17 @@ def taken_up(
         if found is None or (not how and n and found.intent != "leave out"):
             continue
         intent = _RESULT.get(how, found.intent)
-        return Asked(intent, found.subject, 0, found.pattern), [*statement, *lexemes]
+        return Asked(intent, found.subject, 0, f"{how} {found.pattern}"), [*statement, *lexemes]
+    if how in _RESULT and question.intent == "safe here":
+        return Asked(_RESULT[how], -1, 0, how), lexemes
     return None
 
 
-__all__ = ["asks", "proposed", "taken_up"]
+def explains(lexemes: list[Lexeme]) -> bool:
+    """Whether a question is only what something means that was said before it."""
+    line, _ = line_of(lexemes)
+    words = words_of(line)
+    return any(p.search(line, words) for p in _explaining())
+
+
+__all__ = ["asks", "explains", "proposed", "taken_up"]

@@ -11,12 +11,12 @@ from reviewer.answers.absent import deny, of_somebody_else
 from reviewer.answers.accounts import unaccounted
 from reviewer.answers.assemble import DEEP, Assembly, Open, assemble, kind_of, role_text
 from reviewer.answers.context import follow
-from reviewer.answers.evidence import weighed
-from reviewer.answers.intents import PRONOUNS, Asked, asked, concepts_in, line_of
+from reviewer.answers.evidence import feared, weighed
+from reviewer.answers.intents import LAYERS, PRONOUNS, Asked, asked, concepts_in, line_of
 from reviewer.answers.kinds import Part, doubtful, settled
 from reviewer.answers.layers import order_of, part_of
 from reviewer.answers.lexicon import lexicon, normal
-from reviewer.answers.proposals import proposed, taken_up
+from reviewer.answers.proposals import explains, proposed, taken_up
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
 from reviewer.answers.refuse import not_english, refusal_for
 from reviewer.answers.scan import Lexeme, scan, sentences
@@ -27,6 +27,8 @@ from reviewer.reply import Intent, WordReading
 
 LONGEST = 6000
 """Characters in a text."""
+_SHORT = 5
+"""Words up to which a last sentence that judges is the question: `good or bad`."""
 _CLIMATES = {"cold": ("zone 6A", "zone 7"), "hot humid": ("zone 2A", "zone 1A"), "mixed": ("zone 4A",), "marine": ("zone 4C",),
              "dry": ("zone 3B", "zone 5B")}  # fmt: skip
 _EXAMPLES = ("zone 2A", "zone 4A", "zone 6A")
@@ -91,17 +93,22 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
         others = [x for u in units if u is not unit for x in u.lexemes]
         if unit.asked is None and of_somebody_else(unit.lexemes, others):
             unit.scene.mentions = []
+    symptoms = [(u, x) for u in units for x in u.scene.findings]
+    seen = not symptoms or any(not feared(u.lexemes, x) for u, x in symptoms)
     for unit in units:
+        if unit.asked is None:
+            unit.scene.findings = [x for x in unit.scene.findings if not feared(unit.lexemes, x)]
         if unit.asked is not None and (before is None or unit.asked.pattern):
             told = [m for u in units if u is not unit for m in u.scene.mentions]
-            unit.asked = weighed(unit.asked, unit.lexemes, unit.scene.mentions, told)
+            unit.asked = weighed(unit.asked, unit.lexemes, unit.scene.mentions, told, seen=seen)
     _correct(units)
-    _resolve(units)
+    _resolve(units, text)
     asking = _separate(units)
     if not asking:
         for u in reversed(units):
             found = asked(u.lexemes)
-            if found is not None and found.intent != "safe here":
+            short = u is units[-1] and len(u.lexemes) <= _SHORT and not u.scene.mentions
+            if found is not None and (found.intent != "safe here" or short):
                 u.asked = found
                 asking = [u]
                 break
@@ -201,6 +208,7 @@ def _self_answered(units: list[_Unit]) -> None:
             u.lexemes.insert(at, Lexeme(where, where, "", "negation", "no", "no"))
 
 
+_QUOTES = frozenset("\"'“‘«")
 _CORRECTIONS = (
     ("scratch", "that"),
     ("i", "mean"),
@@ -255,7 +263,7 @@ _SAFETY = frozenset(
 )
 
 
-def _resolve(units: list[_Unit]) -> None:
+def _resolve(units: list[_Unit], text: str) -> None:
     """Questions about `it` where that is a layer named before: `My husband insists on poly. Should we put it in?`"""
     before: list[Mention] = []
     for u in units:
@@ -277,21 +285,28 @@ def _resolve(units: list[_Unit]) -> None:
             elif found is not None and "@put" in found.pattern and any(_addable(m) for m in before[-3:]):
                 u.asked = replace(found, intent="add", subject=-1)
         before += u.scene.mentions
-    said = [
-        id_
-        for u in units
-        if u.asked is None
-        for _, _, id_ in concepts_in(u.lexemes)
-        if id_ not in lexicon().things
-    ]
+    for n, u in enumerate(units):
+        if u.asked is None or u.asked.intent not in ("safe here", "what is") or u.asked.concept:
+            continue
+        said = _term(units[: n + 1], text)
+        if said and explains(u.lexemes) and not (u.scene.mentions or u.scene.findings):
+            u.asked = Asked("what is", -1, 0, "mean", said)
+
+
+def _term(units: list[_Unit], text: str) -> str:
+    """The concept that was last spoken of: one in quotes before any other, and no layer but in quotes."""
+    plain = quoted = ""
     for u in units:
-        if (
-            u.asked is not None
-            and u.asked.intent == "safe here"
-            and said
-            and any(x.value in ("mean", "means", "called", "meaning") for x in u.lexemes)
-        ):
-            u.asked = Asked("what is", -1, 0, "mean", said[-1])
+        damage = {id(x) for x in u.scene.findings}
+        for i, j, id_ in concepts_in(u.lexemes):
+            before = text[: u.lexemes[i].start].rstrip()[-1:]
+            if before and before in _QUOTES and text[u.lexemes[j - 1].end :][:1] in (*_QUOTES, ",", "."):
+                quoted = id_
+            elif not any(x.sort in LAYERS or x.sort == "kind" for x in u.lexemes[i:j]) and not all(
+                id(x) in damage for x in u.lexemes[i:j]
+            ):
+                plain = id_
+    return quoted or plain
 
 
 def _addable(m: Mention) -> bool:
@@ -343,9 +358,10 @@ def _whole(units: list[_Unit], text: str) -> _Unit:
     lexemes = [x for u in units for x in u.lexemes]
     unit = _Unit(lexemes, 0, len(text), asked(lexemes) or Asked("safe here", -1, 0, ""))
     unit.scene = gather([x for u in units for x in (*u.lexemes, Lexeme(u.end, u.end, "", "break", "", ""))])
+    told = [x for x in unit.scene.findings if not feared(lexemes, x)]
     if unit.asked is not None:
-        unit.asked = weighed(unit.asked, lexemes, unit.scene.mentions, ())
-    if unit.scene.findings and unit.asked is not None and unit.asked.intent == "safe here":
+        unit.asked = weighed(unit.asked, lexemes, unit.scene.mentions, (), seen=bool(told))
+    if told and unit.asked is not None and unit.asked.intent == "safe here":
         unit.asked = Asked("what went wrong", -1, 0, "seen")
     unit.scene.as_said = _stated_order(text, unit.scene, _told_kind([unit]))
     return unit
@@ -479,11 +495,15 @@ def _seen(unit: _Unit, scene: Scene) -> Asked | None:
     first = next(
         (x.value for x in unit.lexemes if x.sort == "word" and x.value not in ("so", "and", "ok")), ""
     )
-    asks = first in ("what", "whats", "why", "how", "where", "explain", "reason", "cause")
+    asks = first in ("what", "whats", "why", "how", "where", "who", "explain", "reason", "cause")
+    told = [x for x in scene.findings if x not in unit.lexemes or not feared(unit.lexemes, x)]
     if (
-        found.intent in ("safe here", "what to use")
+        (
+            found.intent in ("safe here", "what to use")
+            or (found.intent == "what is" and not (found.concept or concepts_in(unit.lexemes)))
+        )
         and asks
-        and (scene.findings or any(m.condition in _HARMED for m in scene.mentions))
+        and (told or any(m.condition in _HARMED for m in scene.mentions))
         and not unit.scene.mentions
         and found.pattern.count(" ") < 40
     ):
@@ -519,7 +539,7 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     if not own:
         statements = [u.lexemes for u in reversed(units) if u.asked is None and u.start < unit.start]
         taken = taken_up(asked_, unit.lexemes, statements)
-        if taken is not None:
+        if taken is not None and (taken[0].subject >= 0 or _pointed_back(scene.mentions, unit)):
             asked_, unit.lexemes = taken
             return asked_
     if asked_.intent != "safe here":
@@ -667,8 +687,10 @@ def _about(
         subject = next((m for m in after if not m.referred_to or intent == "leave out"), None)
         if subject is None and intent == "why not always":
             subject = next((m for m in mentions if m.lexeme in unit.lexemes), None)
-        if subject is None and any(x.sort in ("word", "part") and x.value in _PRONOUNS for x in unit.lexemes):
-            subject = _meant(mentions, unit)
+        named = any(m.lexeme in unit.lexemes for m in mentions)
+        says = any(x.sort in ("word", "part") and x.value in _PRONOUNS for x in unit.lexemes)
+        if subject is None and (says or (intent in ("need", "leave out") and not named)):
+            subject = _pointed_back(mentions, unit)
         if (
             subject is None
             and prior is not None
@@ -685,30 +707,14 @@ def _about(
     return subject, options
 
 
-_SAID = frozenset(
-    (
-        "insist",
-        "want",
-        "say",
-        "suggest",
-        "offer",
-        "recommend",
-        "tell",
-        "told",
-        "optional",
-        "require",
-        "claim",
-        "think",
-        "swear",
-        "put",
-        "add",
-    )
-)
-
-
-def _meant(mentions: list[Mention], unit: _Unit) -> Mention | None:
-    """What `it` stands for: the last retarder, foam or sheet that somebody wants or talks of before the question."""
+def _pointed_back(mentions: list[Mention], unit: _Unit) -> Mention | None:
+    """What `it` stands for: the last retarder, foam or sheet that somebody wants or talks of before the question; of
+    `them` the last thing told in the plural."""
     before = [m for m in mentions if m.lexeme.end <= unit.start and not m.negated]
+    if any(x.sort == "word" and x.value in ("them", "those") for x in unit.lexemes):
+        many = [m for m in before if re.search(r"[^s]s$", m.lexeme.text) and m.material]
+        if many:
+            return many[-1]
     added = [m for m in before if _addable(m) and not m.referred_to]
     return added[-1] if added else None
 
@@ -761,6 +767,7 @@ def _reading(
     intent: Intent = unit.asked.intent if unit.asked else "safe here"
     subject, options = _about(unit, scene.mentions, prior)
     adds = any(x.value in ("add", "adding", "addition") for x in unit.lexemes)
+    adds |= unit.asked is not None and unit.asked.pattern.startswith("doing ")
     if (
         intent == "add"
         and not adds

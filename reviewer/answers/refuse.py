@@ -63,7 +63,7 @@ def refusal_for(lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialog
         return _nothing()
     substance = (
         scene.mentions or scene.setting.kind or scene.framed or concepts_in(lexemes) or scene.quality or scene.findings
-        or scene.cavity_r or scene.outside_r
+        or scene.cavity_r or scene.outside_r or (asked is not None and asked.concept)
     )  # fmt: skip
     return None if substance or dialogue else _nothing()
 
