@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -48,7 +49,7 @@ def answer_elsewhere(draft: Draft) -> None:
     if own:
         told = _own_pair(reading, entry)
         if told is not None:
-            _computed(draft, zones_of(draft.desk, told), thing(reading), entry)
+            _computed(draft, zones_of(draft.desk, told), _put_in(reading, told), entry)
             if entry is not None:
                 _sourced(draft, entry)
             return
@@ -106,13 +107,25 @@ def _own_pair(reading: Reading, entry: WhyNot | None) -> tuple[Section, ...] | N
     if s is not None and any(_same(x.name, s) for x in base.layers):
         return (base,)
     tried = [] if s is None or s.sort == "concept" else [s]
-    if entry is not None and not tried:
-        tried = [Subject("role", r) for r in entry.roles]
+    if entry is not None:
+        # What stands for the thing, where builders put nothing by the name that was read.
+        tried += [Subject("role", r) for r in entry.roles if s is None or s.sort == "concept"]
+        tried += [Subject("material", m, s.position if s is not None else "") for m in entry.materials[:1]]
     amount = _amount(reading)
     changed = next((x for t in tried if (x := _with_thing(base, t, amount)) is not None), None)
     if changed is None and entry is not None and entry.pair is not None and entry.pair.kind == base.kind:
         changed = _carried_over(*entry.pair.sections(), base)
     return None if changed is None else (base, changed)
+
+
+def _put_in(reading: Reading, sections: Sequence[Section]) -> str:
+    """What the thing is called: a material by the name of the layer that it became."""
+    x = thing(reading)
+    if len(sections) < 2 or reading.subject is None or reading.subject.sort != "material":
+        return x
+    before = {y.name for y in sections[0].layers}
+    new = [y.name for y in sections[1].layers if y.name not in before]
+    return new[0] if len(new) == 1 else x
 
 
 _NEAR = 5
@@ -356,18 +369,37 @@ def _computed(draft: Draft, found: Zones, x: str, entry: WhyNot | None = None) -
         draft.answer = f"Because {phrases.decapitalized(first)}" if bad else first
         draft.more += rest
     else:
-        draft.answer, _, held = held.partition(". ")
-        draft.answer = phrases.stopped(draft.answer)
+        begun, _, held = held.partition(". ")
+        draft.answer = _as_asked(draft.reading.text, phrases.stopped(begun))
         draft.more += [f"In the section as told, {phrases.decapitalized(first)}", *rest]
     if held:
         draft.more.append(phrases.capitalized(held.removeprefix("Because ")))
     _shown(draft, found, own=True)
 
 
+_AGAINST = re.compile(
+    r"\b(?:downsides?|drawbacks?|disadvantages?|cons?|catch|wrong|problems?|troubles?|issues?|against)\b"
+)
+_WHY = re.compile(r"\b(?:why|how come|reasons?)\b")
+
+
+def _as_asked(question: str, because: str) -> str:
+    """A sentence that begins with `Because` as the answer to a question that may not ask why.
+
+    >>> _as_asked("Any drawback to it?", "Because it cracks."), _as_asked("Is it always good?", "Because it cracks.")
+    ('It cracks.', 'Not always: it cracks.')
+    """
+    asked = question.casefold()
+    plain = because.removeprefix("Because ")
+    if _WHY.search(asked):
+        return because
+    return phrases.capitalized(plain) if _AGAINST.search(asked) else f"Not always: {plain}"
+
+
 def _held(draft: Draft, entry: WhyNot) -> None:
     """The answer that the data file holds, and its pair of sections computed in every zone."""
     first, _, rest = entry.because.partition(". ")
-    draft.answer = phrases.stopped(first)
+    draft.answer = _as_asked(draft.reading.text, phrases.stopped(first))
     if entry.pair is None:
         draft.more.append(rest)
         _sourced(draft, entry)

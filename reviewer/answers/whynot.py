@@ -212,7 +212,9 @@ def _score(e: WhyNot, reading: Reading, said: tuple[str, str], told: set[str]) -
     subject = s is not None and placed and s.name in lists.get(s.sort, ())
     if not words and not subject:
         return 0
-    exact = bool(side and side in e.positions) + bool(told) * (len(e.kinds) == 1) + 5 * (there and subject)
+    exact = (
+        bool(side and side in e.positions) + 0.5 * bool(told) * (len(e.kinds) == 1) + 5 * (there and subject)
+    )
     unasked = not told and "wall" not in e.kinds and "roof" not in e.kinds
     return 2 * subject + (2 + words if words else 0) + exact - (1.5 if unasked and not words else 0)
 

@@ -376,7 +376,8 @@ def test_what_is_not_held_is_not_explained(desk: Desk) -> None:
 
 
 def test_why_not_always_names_the_zones_where_it_harms(desk: Desk) -> None:
-    reply = answer(about("why not always", subject=Subject("material", "polyethylene sheet")), desk)
+    asked = about("why not always", subject=Subject("material", "polyethylene sheet"), text="Why not always?")
+    reply = answer(asked, desk)
     assert reply.direction == "explanation"
     assert reply.answer.startswith("Because polyethylene stops vapor both ways")
     assert any("does harm in zones 1A" in t for t in reply.more)

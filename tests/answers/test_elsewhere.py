@@ -7,6 +7,7 @@ published source. It is checked against the review of the entry's own pair of se
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -23,7 +24,7 @@ from reviewer.citations import CERTAINTIES
 from reviewer.document import parse_document, read_document
 from reviewer.errors import InputError
 from reviewer.library.materials import load_materials
-from reviewer.reply import Reply
+from reviewer.reply import Reply, WordReading
 from tests.answers.hand_made import POLY, about, wall
 
 ALL = entries()
@@ -179,9 +180,9 @@ def test_one_material_is_another_thing_in_another_kind_of_section(
 
 @EACH
 def test_each_is_answered_with_its_own_sentence_when_it_is_asked_of_by_name(entry: WhyNot) -> None:
-    reply = answer(
-        about("why not always", text=f"Why not always {entry.names[0]}, for a {entry.kinds[0]}?"), desk()
-    )
+    kind = WordReading(start=0, end=1, text=entry.kinds[0], sort="kind", reads=entry.kinds[0])
+    text = f"Why not always {entry.names[0]}, for a {entry.kinds[0]}?"
+    reply = answer(replace(about("why not always", text=text), words=(kind,)), desk())
     assert reply.direction == "explanation"
     assert reply.status == "answered"
     assert entry.because.startswith(reply.answer.rstrip("."))
@@ -208,6 +209,18 @@ def test_the_place_that_is_told_is_answered_for() -> None:
         "In Orlando, FL (zone 2A), on a 2x6 wall with glass fiber and OSB, it changes nothing that counts: the section "
         "passes without it."
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "begins"),
+    [
+        ("Why not always stucco?", "Because stucco holds rain"),
+        ("Any drawback to stucco?", "Stucco holds rain"),
+        ("Should every house have a rain screen?", "Not always: a vented space"),
+    ],
+)
+def test_the_first_sentence_answers_what_was_asked(text: str, begins: str) -> None:
+    assert ask(text).answer.startswith(begins)
 
 
 def test_a_thickness_that_is_told_is_the_one_that_is_computed() -> None:
