@@ -21,8 +21,13 @@ _LEANS = re.compile(
     r"\A\W*(?:(?:ok|okay|so|well|thanks?|great|hm+|alright|cool|got it)\W+)*"
     r"(?:and|but|or|what about|how about|what if|whatif|same|instead|in|with|without|if|then|also|now|no|at|for|would that|does that|"
     r"is that|would it|does it|is it|will it|it|that|this|make|change|swap|replace|use|could i|can i|should i|do i|what's|whats|why)\b"
-    r"|\b(?:same|instead|that wall|that roof|this wall|that one|there too|as before|the above)\b",
+    r"|\b(?:instead|that wall|that roof|this wall|that one|there too|as before|the above|as you said|you were right|you said)\b",
     re.I,
+)
+_SAME = re.compile(r"\b(?:same|identical|exactly like|copy of)\b", re.I)
+_OTHERWISE = frozenset(("how much", "what went wrong", "which", "what to use", "cheapest"))
+_VERDICT = re.compile(
+    r"\b(?:good|ok|okay|safe|fine|sound|alright|all right|work)(?: now| then| there)?\W*\Z", re.I
 )
 _OWN = 3
 """Layers from which on a description stands for itself."""
@@ -50,11 +55,13 @@ class _Change:
         scene = self.scene
         setting, pieces = _taken_apart(section)
         _moved(setting, scene)
+        if scene.empty:
+            _emptied(pieces)
         for m in scene.mentions:
             if m.negated or m.replaces:
                 _without(pieces, m, setting)
         for m in scene.mentions:
-            if not (m.negated or m.predicate or m.replaces):
+            if not (m.negated or m.predicate or m.replaces or _there(pieces, m)):
                 _with(pieces, m, setting)
         for x in (*scene.unread, *scene.lengths):
             if x.sort == "length":
@@ -69,26 +76,34 @@ class _Change:
         return build([p.text for p in ordered], setting)
 
 
-def leans(text: str, scene: Scene) -> bool:
-    """Whether a text goes on from the question before it."""
+def leans(text: str, scene: Scene, before: Reading) -> bool:
+    """Whether a text goes on from the question before it: it says so, or tells too little to stand for itself."""
     own = [m for m in scene.mentions if m.material and not m.negated]
-    if len(own) >= _OWN and scene.setting.kind and "same" not in text.casefold():
+    same = _SAME.search(text) is not None
+    if len(own) >= _OWN and scene.setting.kind and not same and not _of_its_kind(scene, before):
         return False
-    return bool(_LEANS.search(text)) or not (scene.setting.kind or own)
+    if same or _LEANS.search(text) or not (scene.setting.kind or own):
+        return True
+    located = bool(scene.setting.place or scene.setting.zone)
+    return not located and len(own) <= _OWN and (not scene.setting.kind or _of_its_kind(scene, before))
+
+
+def _of_its_kind(scene: Scene, before: Reading) -> bool:
+    """Whether a text without a place speaks of the section before: a wall of a basement is called a wall, too."""
+    if before.base is None or scene.setting.place or scene.setting.zone:
+        return False
+    return scene.setting.kind in (before.base.kind, "wall" if before.base.kind == "foundation wall" else "")
 
 
 def follow(
-    text: str, lexemes: list[Lexeme], asked: Asked | None, scene: Scene, before: Reading
+    text: str, said: str, lexemes: list[Lexeme], asked: Asked | None, scene: Scene, before: Reading
 ) -> Reading | None:
-    """The reading of a question that goes on from the one before; None where it stands for itself."""
+    """The reading of a question that goes on from the one before; None where it stands for itself. `said` is the question
+    with what is told around it."""
     if before.base is None and not before.options:
         return None
-    if not leans(text, scene) or (
-        scene.setting.kind
-        and before.base
-        and scene.setting.kind != before.base.kind
-        and "same" not in text.casefold()
-    ):
+    other = scene.setting.kind and before.base and scene.setting.kind != before.base.kind
+    if not leans(said, scene, before) or (other and not (_SAME.search(said) or _of_its_kind(scene, before))):
         return None
     if asked is not None and asked.intent in ("what is", "why not always"):
         return None
@@ -96,6 +111,9 @@ def follow(
     named = _own_subject(asked, lexemes, scene)
     if named is not None:
         return _asked_anew(text, asked, scene, before, named)
+    amount = next((m for m in scene.mentions if m.material and not m.negated and not m.replaces), None)
+    if asked is not None and asked.intent == "how much" and amount is not None:
+        return _how_much_of(text, asked, scene, before, amount)
     change = _Change(scene, subject)
     base = change(before.base) if before.base is not None else None
     options = _moved_options(before, change)
@@ -113,6 +131,15 @@ def follow(
         and not scene.mentions
     ):
         intent, options, subject_now = asked.intent, (), None
+    if (
+        asked is not None
+        and asked.intent == "safe here"
+        and before.intent in _OTHERWISE
+        and _VERDICT.search(said)
+        and scene.mentions
+    ):
+        # After an amount or a cause: a plan, and whether it is sound.
+        intent, options, subject_now = "safe here", (), None
     taken = (Taken("the section of the question before", "this one goes on from it"), *before.taken)
     return replace(
         before, text=text, intent=intent, base=base, options=options, subject=subject_now, gaps=gaps,
@@ -128,6 +155,7 @@ def _own_subject(asked: Asked | None, lexemes: list[Lexeme], scene: Scene) -> Me
         or not (
             asked.intent in ("need", "leave out")
             or (asked.intent == "add" and asked.pattern.startswith("add"))
+            or (asked.intent in ("add", "safe here") and "@put" in asked.pattern)
         )
     ):
         return None
@@ -145,11 +173,28 @@ def _asked_anew(text: str, asked: Asked | None, scene: Scene, before: Reading, m
         return None
     label = m.label
     subject = Subject("role", m.role.role, m.side) if m.role else Subject("material", m.material, m.side)
+    intent = "add" if asked.intent == "safe here" else asked.intent
     options = (Option(f"without {label}", without), Option(f"with {label}", added))
     taken = (Taken("the section of the question before", "this one goes on from it"), *before.taken)
     gaps = tuple(g for g in before.gaps if not _settles(g, scene))
     return replace(
-        before, text=text, intent=asked.intent, base=without, options=options, subject=subject, gaps=gaps,
+        before, text=text, intent=intent, base=without, options=options, subject=subject, gaps=gaps,
+        taken=tuple(dict.fromkeys(taken)), refusal=None, confidence=1.0,
+    )  # fmt: skip
+
+
+def _how_much_of(text: str, asked: Asked, scene: Scene, before: Reading, m: Mention) -> Reading | None:
+    """`what thickness would it be with polyiso`: an amount of something else in the section before."""
+    rest = replace(scene, mentions=[o for o in scene.mentions if o is not m])
+    base = before.base and _Change(replace(rest, mentions=[*rest.mentions, replace(m, negated=True)]), "")(
+        before.base
+    )
+    if base is None:
+        return None
+    taken = (Taken("the section of the question before", "this one goes on from it"), *before.taken)
+    gaps = tuple(g for g in before.gaps if not _settles(g, scene))
+    return replace(
+        before, text=text, intent=asked.intent, base=base, options=(), subject=Subject("material", m.material, m.side), gaps=gaps,
         taken=tuple(dict.fromkeys(taken)), refusal=None, confidence=1.0,
     )  # fmt: skip
 
@@ -265,20 +310,32 @@ def _part(m: Mention, setting: Setting, pieces: list[Piece]) -> tuple[str, str, 
     id_ = material or (m.loose.decides[0] if m.loose is not None and m.loose.decides else "")
     framed = any("@" in p.text for p in pieces)
     part = part_of(id_, setting.kind, setting.form, m.side, framed)
+    if part == "cavity foam" and setting.kind == "foundation wall" and _on_mass(m):
+        part = "inner board"
     amount = m.r or m.thickness
     if not amount:
         amount = usual_thickness(id_, setting.kind)
     return id_, part, f"{amount} {id_}".strip() + (f", {m.joints}" if m.joints else "")
 
 
+def _on_mass(m: Mention) -> bool:
+    """Whether a foam is sprayed on what carries the wall."""
+    t = m.target
+    on = m.relation == "over" and t is not None and t.material
+    return m.side == "against masonry" or bool(
+        on and t and load_materials()[t.material].family in ("masonry", "concrete")
+    )
+
+
 def _without(pieces: list[Piece], m: Mention, setting: Setting) -> None:
     id_, part, _ = _part(m, setting, pieces)
+    alike = [p for p in pieces if id_ and p.material == id_] or [
+        p for p in pieces if id_ and _is_a(p.material, id_)
+    ]
     gone = [
         p
         for p in pieces
-        if (p.material == id_ and id_)
-        or (m.role is not None and p.part == part)
-        or (not id_ and p.part == part)
+        if p in alike or (m.role is not None and p.part == part) or (not id_ and p.part == part)
     ]
     for p in gone:
         if p.part == "cavity" and "@" in p.text:
@@ -289,6 +346,29 @@ def _without(pieces: list[Piece], m: Mention, setting: Setting) -> None:
                 pieces[:] = [q for q in pieces if q.part != "coating"]
 
 
+def _is_a(material: str, id_: str) -> bool:
+    """`foil-faced polyisocyanurate board` is a `polyisocyanurate board`."""
+    return material.endswith(f" {id_}") or material.startswith(f"{id_} ")
+
+
+_SORTS = (
+    "glass fiber",
+    "mineral wool",
+    "cellulose",
+    "polyisocyanurate",
+    "polystyrene",
+    "spray foam",
+    "gypsum",
+)
+
+
+def _there(pieces: list[Piece], m: Mention) -> bool:
+    """Whether `the fiberglass` is what the section has, of whichever form."""
+    if not m.referred_to or m.thickness or m.r:
+        return False
+    return any(sort in p.material and sort in m.material for sort in _SORTS for p in pieces)
+
+
 def _with(pieces: list[Piece], m: Mention, setting: Setting) -> None:
     id_, part, text = _part(m, setting, pieces)
     if not id_ and not m.space:
@@ -296,6 +376,16 @@ def _with(pieces: list[Piece], m: Mention, setting: Setting) -> None:
     old = next((p for p in pieces if p.material == id_ and id_), None) or next(
         (p for p in pieces if _same_place(p.part, part)), None
     )
+    if (
+        old is not None
+        and old.material != id_
+        and part == "cavity"
+        and m.relation == "over"
+        and m.target is not None
+    ):
+        # `loose cellulose on top of the fiberglass`
+        pieces.insert(pieces.index(old) + 1, Piece(id_, part, text, False, 10**6))
+        return
     if m.loose is not None and old is not None and not m.loose.decides:
         # `the sheathing`, `the insulation`: what is there already.
         if m.thickness or m.r:
@@ -321,6 +411,13 @@ def _with(pieces: list[Piece], m: Mention, setting: Setting) -> None:
         if part in ("sheet", "board", "space") and order:
             after, anchor = "inside of", order[0].at
         pieces.append(Piece(id_, part, text, False, 10**6, after=after, anchor=anchor))
+
+
+def _emptied(pieces: list[Piece]) -> None:
+    """`nothing in the studs`: what was between them goes, unless it stands elsewhere now."""
+    for p in pieces:
+        if p.part == "cavity" and "@" in p.text:
+            p.text, p.material = f"empty {_framing(p.text)}", ""
 
 
 def _same_place(a: str, b: str) -> bool:

@@ -781,7 +781,8 @@ def _reading(
     words, unused, confidence = _words(text, unit, units, asking)
     refusal = refusal_for(unit.lexemes, scene, unit.asked, before is not None)
     if before is not None and refusal is None:
-        followed = follow(text[unit.start : unit.end], unit.lexemes, unit.asked, scene, before)
+        said = text if len(asking) == 1 else text[unit.start : unit.end]
+        followed = follow(text[unit.start : unit.end], said, unit.lexemes, unit.asked, scene, before)
         if followed is not None:
             used = {x.text for x in scene.unread if x.sort == "length"}
             left = tuple(u for u in unused if u not in used)

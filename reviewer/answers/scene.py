@@ -58,7 +58,8 @@ _SILENT = frozenset(
     (
         "w",
         "of", "the", "a", "an", "thick", "worth", "my", "our", "some", "any", "more", "full", "and", "is", "are",
-                     "be", "with", "on", "in", "at", "that", "layer", "to", "actual", "nominal", "only", "just", "about", "continuous"))  # fmt: skip
+                     "be", "with", "on", "in", "at", "that", "layer", "to", "actual", "nominal", "only", "just", "about", "continuous",
+                     "straight", "right", "directly", "up"))  # fmt: skip
 _HARMLESS = frozenset(
     ("yr", "yrs", "question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
      "contractor", "inspector", "sq", "sf", "square", "dollar", "buck", "k", "hour", "week", "winter", "summer",
@@ -318,6 +319,8 @@ class _Gatherer:
                 self.scene.exposed = True
             case "ground cover none":
                 s.known["ground cover"] = "none"
+            case "vent area 1/150" | "vent area 1/300":
+                s.known["vent area"] = x.value.removeprefix("vent area ")
             case "floor heating":
                 s.known["floor heating"] = "yes"
             case "heated":
@@ -785,6 +788,8 @@ class _Gatherer:
             text = x.text.lower()
             self.scene.noun = "rafter" if "rafter" in text else "joist" if "joist" in text else "stud"
         before = self.lexemes[i - 1] if i else None
+        if x.value == "between framing" and before is not None and before.text.lower() == "nothing":
+            return
         material_before = (
             self.last is not None
             and before is not None
