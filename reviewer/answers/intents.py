@@ -102,6 +102,10 @@ def _expression(source: str) -> re.Pattern[str]:
     return re.compile(source)
 
 
+PUT = frozenset(_PUT.split("|"))
+"""Verbs for putting something in."""
+
+
 def words_of(line: str) -> frozenset[str]:
     """The words of a line, as patterns want them."""
     return frozenset(line.split())
@@ -245,4 +249,4 @@ def meant(intent: Intent, text: str, lexemes: list[Lexeme], subject: int, last: 
     return subject
 
 
-_AMOUNTS = frozenset(("thickness", "thick", "much", "many", "depth", "deep", "amount", "inch"))
+_AMOUNTS = frozenset(("thickness", "thick", "much", "many", "depth", "deep", "amount", "inch", "mm", "r"))

@@ -12,7 +12,7 @@ from reviewer.answers.accounts import unaccounted
 from reviewer.answers.assemble import DEEP, Assembly, Open, assemble, kind_of, role_text
 from reviewer.answers.context import follow
 from reviewer.answers.evidence import feared, weighed
-from reviewer.answers.intents import LAYERS, PRONOUNS, Asked, asked, concepts_in, line_of
+from reviewer.answers.intents import LAYERS, PRONOUNS, PUT, Asked, asked, concepts_in, line_of
 from reviewer.answers.kinds import Part, doubtful, settled
 from reviewer.answers.layers import order_of, part_of
 from reviewer.answers.lexicon import lexicon, normal
@@ -32,15 +32,19 @@ _SHORT = 5
 _CLIMATES = {"cold": ("zone 6A", "zone 7"), "hot humid": ("zone 2A", "zone 1A"), "mixed": ("zone 4A",), "marine": ("zone 4C",),
              "dry": ("zone 3B", "zone 5B")}  # fmt: skip
 _EXAMPLES = ("zone 2A", "zone 4A", "zone 6A")
+_TELL = r"(?:, |\b(?:please|pls|you|and|so|just|but|someone|somebody) )tell me\b"
 _ASKING = re.compile(
     r"\A(?:(?:so|ok|and|also|but|hi|hey|hello|well|then|now|quick|question|please|pls|again|thanks|second|next|first|other|third|finally|plus|or|M|N|,|all|just|to|know|i|would|like|1|2|3) )*"
     r"(?:what|whats|wat|how|hows|why|which|when|where|who|is|are|was|can|could|should|do|does|did|will|would|may|am|any|ok|shall|has|have you|explain|describe|define|tell me|recommend|compare|suggest|wondering|curious|cheapest|thoughts?|need|safe|skip|best|difference|verify|review|check|evaluate|critique|advice|must|if)\b"
-    r"|\b(?:wondering|want to know|wanna know|need to know|like to know|tell me|let me know|please advise|any thought|not sure|unsure|question is|curious|asking|advise|can i|should i|do i|can we|should we|do we|would it|will it|is it|is this|does this|will this|would this|what should|how much|how thick|what is|whats the|what the)\b"
+    r"|\b(?:wondering|want to know|wanna know|need to know|like to know|let me know|please advise|any thought|not sure|unsure|question is|curious|asking|advise|can i|should i|do i|can we|should we|do we|would it|will it|is it|is this|does this|will this|would this|what should|how much|how thick|what is|whats the|what the)\b"
+    rf"|{_TELL}"
 )
 _FIRM = re.compile(
     r"\A(?:(?:so|ok|and|also|but|hi|hey|hello|well|then|now|N|,|first|second|third|next|finally|please|pls) )*"
     r"(?:what|whats|how|hows|why|which|is|are|can|could|should|do|does|will|would you|explain|tell me)\b"
-    r"|\b(?:wondering|want to know|wants to know|tell me|let me know|explain|please advise|(?:ask|asks|asking|asked|wonder|wonders) (?:if|whether))\b"
+    r"|\b(?:wondering|want to know|wants to know|let me know|explain|please advise|(?:ask|asks|asking|asked|wonder|wonders) (?:if|whether))\b"
+    r"|, (?:does|doe|do|is|are|can|could|should|must) (?:it|i|we|this|that|they|there) (?:need|have|want|require|ok|okay|safe|add|put|leave|skip)\b"
+    rf"|{_TELL}"
 )
 _INDIRECT = re.compile(r"\b(?:ask|asks|asking|asked|wonder|wonders) (?:if|whether)\b")
 _CONTINUES = re.compile(
@@ -161,7 +165,8 @@ def _accounted(reading: Reading, unit: _Unit, units: list[_Unit], asking: list[_
 
 def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
     units: list[_Unit] = []
-    spans = sentences(text)
+    # A doubt in brackets, `powder (salt?)`, ends no sentence.
+    spans = sentences(text.replace("?)", " )"))
     questions = any(mark == "?" for _, _, mark in spans)
     for start, end, mark in spans:
         own = [x for x in lexemes if start <= x.start < end]
@@ -174,6 +179,7 @@ def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
             before = own[cuts[-1] : at]
             if at and asked(before) and _ASKING.search(line_of(before)[0]) and asked(own[at:]):
                 cuts.append(at)
+        cuts = sorted({*cuts, *_items(own)})
         for a, b in zip(cuts, [*cuts[1:], len(own)], strict=True):
             part = own[a:b]
             asks = mark == "?" or bool(_ASKING.search(line_of(part)[0]))
@@ -185,6 +191,16 @@ def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
                 found = Asked("safe here", -1, 0, "")
             units.append(_Unit(part, part[0].start, part[-1].end, found))
     return units
+
+
+_ITEM = re.compile(r"\(?[1-9a-d][).]\Z")
+
+
+def _items(lexemes: list[Lexeme]) -> list[int]:
+    """Where the second and later of several numbered questions begin: `a) is it ok b) can I add foam`."""
+    starts = [k for k, x in enumerate(lexemes) if x.sort == "break" and _ITEM.match(x.text)]
+    parts = [lexemes[a:b] for a, b in pairwise([*starts, len(lexemes)])]
+    return starts[1:] if len(parts) > 1 and all(asked(p[1:]) for p in parts) else []
 
 
 def _self_answered(units: list[_Unit]) -> None:
@@ -320,7 +336,13 @@ def _separate(units: list[_Unit]) -> list[_Unit]:
     for u in units:
         if u.asked is None:
             continue
-        if out and not _own_question(out[-1], u):
+        told = [m for v in units if v.end <= u.start for m in v.scene.mentions if m.material]
+        if out and _bare(out[-1]) and u.asked.intent != "safe here" and not told:
+            # `Sales talk?` before the real question.
+            out[-1].asked = None
+            out[-1] = u
+            continue
+        if out and not _own_question(out[-1], u, told):
             if out[-1].asked is not None and out[-1].asked.pattern == "" and u.asked.pattern:
                 # A plain "ok?" before the real question.
                 out[-1].asked = None
@@ -332,12 +354,22 @@ def _separate(units: list[_Unit]) -> list[_Unit]:
     return out
 
 
-def _own_question(before: _Unit, u: _Unit) -> bool:
+def _bare(u: _Unit) -> bool:
+    """Whether a question says nothing by itself."""
+    s = u.scene
+    named = s.mentions or s.findings or s.setting.kind or s.setting.place or s.quality
+    return u.asked is not None and not u.asked.pattern and not named
+
+
+def _own_question(before: _Unit, u: _Unit, told: list[Mention]) -> bool:
     assert before.asked is not None and u.asked is not None
     own = [m for m in u.scene.mentions if m.material or m.role]
     it = any(x.sort == "word" and x.value in ("it", "that", "this", "they") for x in u.lexemes)
     if before.asked.intent in ("what is", "why not always") and u.start - before.end < 3 and (it or not own):
         return False
+    if len([m for m in own if not m.negated]) > 1 < len(told) and before.asked.intent == "safe here":
+        # It sets out a section of its own.
+        return True
     new = bool(own or u.scene.setting.place or u.scene.setting.zone or u.asked.concept)
     if u.asked.intent == before.asked.intent:
         joined = any(
@@ -495,7 +527,18 @@ def _seen(unit: _Unit, scene: Scene) -> Asked | None:
     first = next(
         (x.value for x in unit.lexemes if x.sort == "word" and x.value not in ("so", "and", "ok")), ""
     )
-    asks = first in ("what", "whats", "why", "how", "where", "who", "explain", "reason", "cause")
+    last = max((k for k, x in enumerate(unit.lexemes[:-1]) if x.sort == "break"), default=-1)
+    asks = {first, unit.lexemes[last + 1].value} & {
+        "what",
+        "whats",
+        "why",
+        "how",
+        "where",
+        "who",
+        "explain",
+        "reason",
+        "cause",
+    }
     told = [x for x in scene.findings if x not in unit.lexemes or not feared(unit.lexemes, x)]
     if (
         (
@@ -529,6 +572,28 @@ def _seen(unit: _Unit, scene: Scene) -> Asked | None:
     return found
 
 
+def _handled(lexemes: list[Lexeme]) -> int | None:
+    """Where `it` stands that something is done with: `can I roll that on`."""
+    said = [x.value for x in lexemes]
+    verbs = (k for k in range(len(said) - 1) if lexemes[k].sort == "word" and said[k] in PUT)
+    return next((k + 1 for k in verbs if said[k + 1] in ("it", "that", "this", "them", "those")), None)
+
+
+def _put(unit: _Unit, own: list[Mention]) -> Mention | None:
+    """The layer of the same sentence that `it` is: `he left a roll of poly, can I put it over the studs`."""
+    at = _handled(unit.lexemes)
+    if at is None or unit.asked is None or unit.asked.intent not in ("safe here", "leave out", "add"):
+        return None
+    first = next(
+        (k for k, x in enumerate(unit.lexemes) if x.value in ("can", "could", "may", "should", "ok")), at
+    )
+    return (
+        next((m for m in reversed(own) if m.lexeme.end <= unit.lexemes[first].start), None)
+        if first < at
+        else None
+    )
+
+
 def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     """A bare "OK?" after a proposal asks about the proposal; "can I put X in" is adding it where the section is
     told without it."""
@@ -536,7 +601,10 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     if asked_ is None or asked_.intent not in ("safe here", "need", "add", "leave out"):
         return asked_
     own = [m for m in unit.scene.mentions if m.material or m.role or m.space]
-    if not own:
+    thing = _put(unit, own)
+    if thing is not None:
+        return replace(asked_, intent="add", subject=unit.lexemes.index(thing.lexeme), pattern="doing it")
+    if not own or _handled(unit.lexemes) is not None:
         statements = [u.lexemes for u in reversed(units) if u.asked is None and u.start < unit.start]
         taken = taken_up(asked_, unit.lexemes, statements)
         if taken is not None and (taken[0].subject >= 0 or _pointed_back(scene.mentions, unit)):
@@ -1438,7 +1506,8 @@ def _makes_whole(subject: Mention, scene: Scene) -> bool:
 
 _RETARDERS = frozenset(("polyethylene sheet", "polyethylene sheet 4 mil", "polyethylene sheet 2 mil", "kraft paper", "aluminum foil",
                         "variable-permeance retarder", "vapor retarder paint", "polyethylene sheet 10 mil", "slab vapor retarder",
-                        "slab vapor retarder 15 mil", "cross-laminated polyethylene"))  # fmt: skip
+                        "slab vapor retarder 15 mil", "cross-laminated polyethylene", "self-adhered roof vapor retarder",
+                        "variable-permeance retarder with fabric", "polyethylene sheet 8 mil"))  # fmt: skip
 
 
 def _fuller(m: Mention, other: Mention) -> Mention:
