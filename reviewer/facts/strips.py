@@ -13,7 +13,7 @@ from reviewer.facts.book import Book, Origin, Record
 from reviewer.facts.monthly import Year
 from reviewer.facts.resolve import Properties
 from reviewer.facts.site import Site
-from reviewer.humidity import saturation_pressure
+from reviewer.humidity import dew_point, saturation_pressure
 from reviewer.model.section import Section
 from reviewer.physics import condensation, ground, heat
 
@@ -35,7 +35,7 @@ def strip_facts(
 ) -> None:
     if section.kind != "foundation wall" or a.surroundings != "soil":
         return
-    names = ("strip_condensate", "strip_depth", "strip_left")
+    names = ("strip_condensate", "strip_depth", "strip_left", "strip_dew_margin")
     if year is None or site.t_out is None or site.p_in is None or site.t_in is None:
         for name in names:
             head.put(name, None, why=why)
@@ -66,6 +66,8 @@ def strip_facts(
     head.put("strip_depth", depths[worst], origin)
     head.put("strip_left", float(balance.left[worst, 1:-1].max()) if a.end > 1 else 0.0, origin)
     plane = a.condensing if a.condensing is not None else max(a.end - 1, 0)
+    margins = (t[:, :, plane] - dew_point(site.p_in)[None]).min(axis=1)
+    head.put("strip_dew_margin", float(margins.min()), origin)
     book.calculations["strips"] = [
         {
             "depth": z,

@@ -268,6 +268,12 @@ SECTION: dict[str, Field] = {
         source=_ISO13788,
     ),
     "strip_depth": Field("length", "depth of that strip below grade", how="the strip with most condensate"),
+    "strip_dew_margin": Field(
+        "temperature difference",
+        "plane that could condense above the indoor dew point, in the coldest strip and month",
+        how="temperature of that plane by depth less the dew point of the room",
+        source=_ISO13788,
+    ),
     "foam_exposed": _yes("foam plastic faces the room without a covering"),
     "low_permeance_outside_insulation": _yes("a Class I or II layer lies outboard of the main insulation"),
 }
