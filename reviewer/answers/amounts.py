@@ -77,12 +77,16 @@ _ASKS_CODE = re.compile(r"\b(?:codes?|inspector|irc|nbc|table|required?|requires
 def _first(found: LeastAdvice, it: str, thing: str, by_code: bool) -> tuple[Direction, str]:
     """The direction, and the sentence that answers; `by_code`: it is asked what the code wants."""
     voices, total = found.answers[:-1], found.answers[-1]
+    heat = ""
+    if found.heat is not None and found.heat.amount > max((a.amount or 0.0 for a in voices), default=0.0):
+        also = f" ({found.heat.also})" if found.heat.also else ""
+        heat = f"; for heat, beside moisture, the energy code's table asks for {found.heat.shown}{also}"
     code = next((a for a in voices if a.voice == "code" and a.asks and a.amount is not None), None)
     if by_code and code is not None:
         more = f"; {_voiced([a for a in voices if a is not code])}"
-        return "amount", f"{_bound(found)} {_amount(code)} of {thing} for {it} by the code{more}."
+        return "amount", f"{_bound(found)} {_amount(code)} of {thing} for {it} by the code{more}{heat}."
     if total.asks and total.amount is not None:
-        return "amount", f"{_bound(found)} {_amount(total)} of {thing} for {it}: {_voiced(voices)}."
+        return "amount", f"{_bound(found)} {_amount(total)} of {thing} for {it}: {_voiced(voices)}{heat}."
     left = phrases.decapitalized(total.leaves[0].title) if total.leaves else ""
     some = [a for a in voices if a.asks and a.amount is not None]
     once = next((a for a in voices if a.once), None)
@@ -91,12 +95,12 @@ def _first(found: LeastAdvice, it: str, thing: str, by_code: bool) -> tuple[Dire
         decides = min if found.dimension in _DOWN else max
         most = decides(some, key=lambda a: a.amount or 0.0)
         rest = f"; whatever the amount, {left}" if left else ""
-        return "amount", f"{_bound(found)} {_amount(most)} of {thing} for {it}: {_voiced(voices)}{rest}."
+        return "amount", f"{_bound(found)} {_amount(most)} of {thing} for {it}: {_voiced(voices)}{rest}{heat}."
     if once is not None:
         rest = f"; whatever the amount, {left}" if total.asks and left else ""
         return "amount", (
             f"At least {once.once} of {thing} for {it} once there is any, by {SHORT[once.voice]}; none of it need be "
-            f"there for moisture{rest}."
+            f"there for moisture{rest}{heat}."
         )
     if total.asks:
         return "depends", f"No amount of {thing} alone is enough for {it}{': ' + left if left else ''}."
