@@ -57,6 +57,7 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("steel", wording.STEEL_STUD),
     ("i joist", wording.I_JOIST),
     ("humidity", re.compile(r"(?:\brh\s*(?:is|of|at|around|about)?\s*)?(?P<n>\d{1,3})\s*(?:-|to)?\s*(?:\d{1,3})?\s*(?:%|percent)\s*(?:rh\b|relative humidity|humidity|r\.h\.|indoor humidity)|\b(?:humidity|rh)\s*(?:is|of|at|around|about|kept at|runs|=|stays at|near|inside|indoors|in winter)*\s*(?:about |around )?(?P<m>\d{1,3})\s*(?:%|percent)?(?![\w])")),
+    ("vent share", re.compile(r"(?<![\w./])1\s?[/:]\s?(?P<n>150|300)(?![\w/]|\.\d|\s?(?:in\b|inch|mm\b|\"))")),
     ("share", re.compile(r"(?P<n>\d+(?:\.\d+)?)\s*(?:%|percent\b)")),
     ("temperature", re.compile(r"(?P<n>-?\d{1,3})\s*(?:°\s*f?|deg(?:rees?)?\.?\s*f?|f)\b")),
     ("air", re.compile(r"(?P<n>\d+(?:\.\d+)?)\s*ach\s*(?:50|@\s*50)?\b")),
@@ -246,6 +247,9 @@ def _quantity(sort: str, m: re.Match[str], text: str) -> Lexeme | None:
             reads, sort = value, "space"
         case "item":
             return Lexeme(*m.span(), text[m.start() : m.end()], "break", "", "")
+        case "vent share":
+            value, sort = f"vent area 1/{g['n']}", "building"
+            reads = f"{value} of the ceiling"
         case "share" | "board size" | "coats" | "gauge" | "age" | "air":
             value = reads = m[0].strip()
         case "temperature":

@@ -134,6 +134,8 @@ class Scene:
     exposed: bool = False
     """No lining on the room side."""
     existing: bool = False
+    deck: bool = False
+    """Whether a question about an attic is one about the roof deck above it."""
     mentions: list[Mention] = field(default_factory=list)
     findings: list[Lexeme] = field(default_factory=list)
     quality: Lexeme | None = None
@@ -699,6 +701,9 @@ class _Gatherer:
     # -- words around materials ------------------------------------------------------------------
 
     def on_break(self, i: int, x: Lexeme) -> None:
+        if self.alternative is not None and self.alternative.value == "instead" and self.previous(i) is not self.alternative:
+            # `rather than two rows at the eaves - …` is over.
+            self.alternative = None
         y = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
         if not (y is not None and y.sort in ("alternative", "negation")):
             self.negated = False
