@@ -29,6 +29,7 @@ def requirement_facts(
     if site.zone_number is None or site.code == "none":
         return
     if site.code == "NBC":
+        _effective(section, site, head, book)
         _canada(section, layers, a, site, book)
         return
     _prescriptive(section, layers, a, site, head, book)
@@ -447,6 +448,25 @@ def _canada(section: Section, layers: list[Properties], a: Anatomy, site: Site, 
     ratio = outside / inside if inside > 0 else 99.0
     r.put("ratio_provided", ratio)
     r.put("met", ratio >= row.ratio - SLACK)
+
+
+def _effective(section: Section, site: Site, head: Record, book: Book) -> None:
+    """The effective resistance that the Canadian code asks: films and members in, soil out."""
+    hdd = site.climate.hdd18 if site.climate else None
+    u = head.fields.get("u_value")
+    heated = section.kind == "slab" and present(section.known.get("floor heating", "none"))
+    if hdd is None or not isinstance(u, float) or (section.kind == "slab" and not heated):
+        return
+    attic = section.kind == "roof" and section.layers[-1].space == "vented attic"
+    part = {"foundation wall": "foundation", "slab": "heated-slab"}.get(section.kind, section.kind)
+    t = codes.table(f"effective-{'attic' if attic else part}", "NBC", site.edition)
+    row = t.for_degree_days(hdd) if t is not None else None
+    if t is None or row is None or row.r is None:
+        return
+    r = _new("prescriptive resistance", t, book)
+    _resistance(r, t, row.r, 1.0 / u)
+    r.put("option", f"{show(row.r, 'thermal resistance', 'si')} effective")
+    r.put("met", 1.0 / u >= row.r - ROUNDED)
 
 
 def _foam_is_barrier(layers: list[Properties], a: Anatomy, limit: float, hdd: float, site: Site) -> bool:
