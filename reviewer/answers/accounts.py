@@ -83,6 +83,8 @@ def unaccounted(lexemes: Iterable[Lexeme], mentions: Sequence[Mention], reading:
 
 def _ended(x: Lexeme, m: Mention | None, names: set[str], about: set[str], kind: str) -> bool:
     materials = load_materials()
+    if m is not None and m.material and (m.material in about or _stands(m.material, names)):
+        return True
     beyond = frozenset(p for end, parts in _LEFT_OUT.items() if end in names for p in parts)
     match x.sort:
         case "material":

@@ -136,6 +136,8 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
     return "", "", ""
 
 
+DECK = "attic deck"
+"""Form of a roof over a vented attic whose deck the question is about."""
 DEEP = frozenset(("2x8", "2x10", "2x12", "2x14", "38x184 mm", "38x235 mm", "38x286 mm"))
 """Framing deeper than walls have as a rule."""
 _ROLE_PARTS = {
@@ -205,6 +207,8 @@ class _Maker:
                     m.material and "interior finish" in load_materials()[m.material].roles for m in mentions
                 ),
             )
+        if self.setting.form == "attic" and scene.deck:
+            self.setting.form = DECK
         self.mentions = [m for m in mentions if not m.negated]
         self.denied = [m for m in mentions if m.negated]
         self.pieces: list[Piece] = []
@@ -401,6 +405,8 @@ class _Maker:
     def said(self) -> None:
         """A piece for every mention; a generic word for what is named beside it is that."""
         for m in self.mentions:
+            self.veneer(m)
+        for m in self.mentions:
             if m.role is not None and not m.material:
                 if not m.predicate:
                     self.role(m)
@@ -413,7 +419,6 @@ class _Maker:
                 and any(o.material in m.loose.decides for o in self.mentions)
             ):
                 continue
-            self.veneer(m)
             self.add_said(m)
 
     def role(self, m: Mention) -> None:
@@ -445,7 +450,7 @@ class _Maker:
         alike = [o for o in self.mentions if o is not m and o.loose is m.loose]
         if any(_inches(o.thickness) >= 6 for o in alike):
             return
-        masses = [o for o in self.mentions if o is not m and o.material in _MASSES]
+        masses = [o for o in self.mentions if o.loose is not m.loose and o.material in _MASSES]
         named = any(o.loose is None and m.loose.takes.split()[-1] in o.material for o in masses)
         if named or (masses and not self.scene.framed):
             return
@@ -549,7 +554,18 @@ class _Maker:
                 return
             if m.loose is not None:
                 return
-        if m.loose is not None and any(p.part == part for p in self.pieces) and part not in ("cladding",):
+        again = (
+            part == "roofing"
+            and m.relation == "over"
+            and m.target is not None
+            and self.part(m.target) == part
+        )
+        if (
+            m.loose is not None
+            and any(p.part == part for p in self.pieces)
+            and part not in ("cladding",)
+            and not again
+        ):
             return
         if self.setting.kind == "roof" and id_ in ("metal panel cladding", "steel siding", "aluminum siding"):
             m.material = id_ = "metal roofing"
@@ -561,13 +577,13 @@ class _Maker:
             m.material = id_ = "gravel bed"
             part = "gravel"
         if (
-            self.setting.form == "attic"
+            self.setting.form in ("attic", DECK)
             and id_ == "dense-packed cellulose"
             and "dense" not in m.lexeme.text.lower()
         ):
             m.material = id_ = "loose-fill cellulose"
         if (
-            self.setting.form == "attic"
+            self.setting.form in ("attic", DECK)
             and id_ == "glass fiber batt"
             and m.thickness
             and "batt" not in m.lexeme.text.lower()
@@ -788,7 +804,7 @@ class _Maker:
         structure = any(p.part == "structure" for p in self.pieces)
         if kind == "slab":
             return
-        if kind == "roof" and self.setting.form == "attic":
+        if kind == "roof" and self.setting.form in ("attic", DECK):
             self.attic(fills)
             return
         framed = scene.framed or bool(fills) or bool(scene.cavity_r)
@@ -914,40 +930,40 @@ class _Maker:
         return size + at
 
     def attic(self, fills: list[Piece]) -> None:
-        r = self.scene.cavity_r
+        """A ceiling with what lies on it: up to the vented attic, or through it to the deck where the question is about that."""
+        self.on_ceiling(fills)
+        if self.setting.form == DECK:
+            self.pieces = [p for p in self.pieces if p.part != "space"]
+            self.pieces.append(Piece("", "space", "12 in air space vented", False, -1))
+            self.taken.append(
+                Taken("12 in air space vented", "the attic, as its vented space next to the deck")
+            )
+            return
         roof = [p for p in self.pieces if p.part in ("sheathing", "sheet", "deck sheet", "roofing", "space")]
         if roof:
             self.pieces = [p for p in self.pieces if p not in roof]
-            self.taken.append(
-                Taken(
-                    "the roof itself is left out",
-                    "the section under review is the ceiling below a vented attic",
-                )
-            )
+            why = "the section under review is the ceiling below a vented attic"
+            self.taken.append(Taken("the roof itself is left out", why))
+        self.pieces.append(Piece("", "surroundings", "vented attic", False, -1))
+        why = "attics over an insulated ceiling are vented nearly always"
+        self.taken.append(Taken("a vented attic above", why))
+
+    def on_ceiling(self, fills: list[Piece]) -> None:
+        """What lies on the ceiling of an attic, and how much of it."""
+        r = self.scene.cavity_r
         if not fills:
-            id_ = "loose-fill cellulose"
-            text = f"{r or 'R-49'} {id_}"
-            self.taken.append(
-                Taken(
-                    text,
-                    "loose fill is the commonest on attic floors; fibrous insulations differ little in vapor",
-                )
-            )
-            self.pieces.append(Piece(id_, "cavity", text, False, -1))
-        else:
-            p = fills[0]
-            if r and not p.text.startswith("R"):
-                p.text = f"{r} {_bare(p)}"
-            elif p.text == p.material:
-                p.text = f"R-49 {p.material}"
-                self.taken.append(
-                    Taken(f"R-49 {p.material}", "a usual amount on attic floors; it decides little here")
-                )
-        end = "vented attic"
-        self.pieces.append(Piece("", "surroundings", end, False, -1))
-        self.taken.append(
-            Taken("a vented attic above", "attics over an insulated ceiling are vented nearly always")
-        )
+            text = f"{r or 'R-49'} loose-fill cellulose"
+            why = "loose fill is the commonest on attic floors; fibrous insulations differ little in vapor"
+            self.taken.append(Taken(text, why))
+            self.pieces.append(Piece("loose-fill cellulose", "cavity", text, False, -1))
+            return
+        p = fills[0]
+        if r and not p.text.startswith("R"):
+            p.text = f"{r} {_bare(p)}"
+        elif p.text == p.material:
+            p.text = f"R-49 {p.material}"
+            why = "a usual amount on attic floors; it decides little here"
+            self.taken.append(Taken(p.text, why))
 
     # -- what goes without saying ----------------------------------------------------------------
 

@@ -50,6 +50,9 @@ _EITHER_COVER = frozenset(("cedar shingle", "unpainted wood siding", "stucco"))
 """Claddings that roofs, ceilings and foundations have now and then."""
 _UNDER = frozenset(("gravel bed", "slab vapor retarder", "slab vapor retarder 15 mil"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble", "calcium silicate brick"))
+_PANELS = frozenset(("plywood", "oriented strand board", "board sheathing"))
+_UNDERFOOT = frozenset(("ceramic tile", "quarry tile", "terrazzo", "cement screed"))
+"""Finishes that walls have, too."""
 _ENOUGH = 2
 """By how much the evidence for another kind must outweigh that for the one taken."""
 
@@ -57,6 +60,9 @@ _ENOUGH = 2
 def settled(scene: Scene, parts: Sequence[Part]) -> Scene:
     """The scene with the kind that the evidence speaks for, where it clearly outweighs that for the kind read so far."""
     nouns, layers = _by_nouns(parts), _by_layers(scene, parts)
+    if "wall" in nouns and ("foundation wall" in nouns or layers.get("foundation wall")):
+        # A wall of a basement is called a wall, too.
+        nouns["foundation wall"] = nouns.get("foundation wall", 0) + nouns["wall"]
     weights = {k: nouns.get(k, 0) + layers.get(k, 0) for k in sorted({*nouns, *layers})}
     now = scene.setting.kind
     best = max(weights, key=lambda k: (weights[k], k == now), default="")
@@ -94,11 +100,7 @@ def _by_nouns(parts: Iterable[Part]) -> dict[str, int]:
             if kind in weights:
                 again.add(kind)
             weights[kind] = max(weights.get(kind, 0), weight)
-    weights = {k: w + (k in again) for k, w in weights.items()}
-    if "foundation wall" in weights and "wall" in weights:
-        # A wall of a basement is called a wall, too.
-        weights["foundation wall"] += weights["wall"]
-    return weights
+    return {k: w + (k in again) for k, w in weights.items()}
 
 
 def _by_layers(scene: Scene, parts: Iterable[Part]) -> dict[str, int]:
@@ -112,6 +114,10 @@ def _by_layers(scene: Scene, parts: Iterable[Part]) -> dict[str, int]:
             weights[kind] = max(weights.get(kind, 0), weight)
     if scene.noun in ("rafter", "truss"):
         weights["roof"] = max(weights.get("roof", 0), 3)
+    if scene.noun == "joist" and ids & _PANELS and not weights.keys() & {"roof", "wall"} and ids & _UNDERFOOT:
+        weights["floor"] = 4
+    if ids & _MASSES and not weights.keys() & {"roof", "slab"}:
+        weights["wall"] = max(weights.get("wall", 0), 2)
     bare = ids & {"concrete"} and not weights.keys() & {"wall", "slab", "floor", "roof"}
     if bare and (_POURED.search(said) or _GROUND.search(said)) and not _UPRIGHT.search(said):
         # A poured wall with studs before it and nothing said of its outer face.
@@ -134,12 +140,12 @@ def _speaks_for(mention: Mention, m: Material, ids: set[str], scene: Scene) -> l
         return [("wall", 2)]
     if m.id in _UNDER:
         return [("slab", 4)]
-    if m.id in _MASSES:
-        return [("wall", 2)]
+    if m.id == "steel deck":
+        return [("roof", 3)]
     if "dampproofing" in m.roles and m.id != "dimple sheet":
         return [("foundation wall", 3)]
     if "flooring" in m.roles and not m.roles & {"structure", "interior finish"}:
-        panels = ids & {"plywood", "oriented strand board", "board sheathing"}
+        panels = ids & _PANELS
         if ids & {"concrete", "old concrete"} and not scene.framed and not panels:
             return [("slab", 4)]
         return [("floor", 4)] if scene.framed or panels else [("floor", 2), ("slab", 2)]

@@ -49,7 +49,7 @@ _ZIP = re.compile(r"\b(?:zip(?: code)?:?\s*)?(?P<zip>\d{5})(?:-\d{4})?\b(?!\s*(?
 _COORDINATES = re.compile(r"(?<![\w.])(-?\d{1,2}\.\d+)\s*[,/]\s*(-?\d{2,3}\.\d+)\b")
 _CAPITALS = re.compile(rf"(?<![\w'’])({_WORD}(?:[ ]+{_WORD}){{0,3}}),?[ ]+([A-Z]{{2}})\b(?![-'’\w])")
 _LEFT = re.compile(
-    r"\b(?:from|unlike(?: in)?|(?:cousin|sister|brother|friend|uncle|aunt|parents?|son|daughter|relative|buddy) in)\s+$",
+    r"\b(?:from|unlike(?: in)?|(?:cousin|sister|brother|friend|uncle|aunt|parents?|son|daughter|relative|buddy) in|lake|mount|grew up in|raised in|lived in|\d+ (?:yrs?|years) in)\s+$",
     re.I,
 )
 """Before a place where the section does not stand."""

@@ -122,27 +122,49 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     readings = []
     prior: Mention | None = None
     for n, unit in enumerate(asking):
-        context = Scene()
-        for other in units:
-            if other is unit:
-                continue
-            early = units.index(other) < units.index(unit)
-            last = n == len(asking) - 1 or units.index(other) > units.index(asking[-1])
-            mine, theirs = unit.scene.setting.kind, other.scene.setting.kind
-            if mine and theirs and mine != theirs and unit.scene.mentions and other.asked is not None:
-                # A question about another part of the building keeps where it stands, and no layers.
-                context = merged(context, _place_of(other.scene))
-            elif other.asked is not None and early:
-                context = merged(context, _kept(other))
-            elsewhere = (mine and theirs and mine != theirs) or (
-                unit.scene.setting.place and other.scene.setting.place
-            )
-            if other.asked is None and (early or last or not elsewhere):
-                context = merged(context, other.scene)
+        context = _context(unit, units, asking)
         subject, reading = _reading(text, unit, context, before, units, asking, prior)
         prior = subject or prior
         readings.append(_accounted(reading, unit, units, asking))
     return readings
+
+
+def _context(unit: _Unit, units: list[_Unit], asking: list[_Unit]) -> Scene:
+    """What the rest of a text says of the section that a question is about."""
+    context = Scene()
+    n, k = asking.index(unit), units.index(unit)
+    told = unit.part(True).told
+    for at, other in enumerate(units):
+        if other is unit:
+            continue
+        early = at < k
+        last = n == len(asking) - 1 or at > units.index(asking[-1])
+        mine, theirs = unit.scene.setting.kind, other.scene.setting.kind
+        another = bool(mine and theirs and mine != theirs)
+        if another and unit.scene.mentions and other.asked is not None:
+            # A question about another part of the building keeps where it stands, and no layers.
+            context = merged(context, _place_of(other.scene))
+        elif other.asked is not None and early:
+            context = merged(context, _kept(other))
+        elif other.asked is not None and not another and not told and not _layered(context):
+            # `Does it need a ground cover? The batts under the plywood are falling, would …?`
+            context = merged(context, _kept(other))
+        elsewhere = another or (unit.scene.setting.place and other.scene.setting.place)
+        if other.asked is None and another and told and len(asking) > 1 and {mine, theirs} != _WALLS:
+            context = merged(context, _place_of(other.scene))
+        elif other.asked is None and (early or last or not elsewhere):
+            context = merged(context, other.scene)
+    return context
+
+
+_WALLS = {"wall", "foundation wall"}
+
+
+def _layered(scene: Scene) -> bool:
+    """Whether it tells a layer other than the ground."""
+    return any(
+        m.material and not m.negated and load_materials()[m.material].family != "soil" for m in scene.mentions
+    )
 
 
 def _told_kind(units: Sequence[_Unit]) -> str:
@@ -336,13 +358,18 @@ def _separate(units: list[_Unit]) -> list[_Unit]:
     for u in units:
         if u.asked is None:
             continue
+        theirs = next(
+            (o.scene.setting.kind for o in reversed(units[: units.index(u)]) if o.scene.setting.kind), ""
+        )
+        mine = u.scene.setting.kind
+        another = mine and theirs and mine != theirs and {mine, theirs} != _WALLS and u.part(True).told
         told = [m for v in units if v.end <= u.start for m in v.scene.mentions if m.material]
         if out and _bare(out[-1]) and u.asked.intent != "safe here" and not told:
             # `Sales talk?` before the real question.
             out[-1].asked = None
             out[-1] = u
             continue
-        if out and not _own_question(out[-1], u, told):
+        if out and not another and not _own_question(out[-1], u, told):
             if out[-1].asked is not None and out[-1].asked.pattern == "" and u.asked.pattern:
                 # A plain "ok?" before the real question.
                 out[-1].asked = None
@@ -807,6 +834,23 @@ def _pointed(subject: Mention, mentions: list[Mention], unit: _Unit) -> Mention:
     return subject
 
 
+def _point_back(mentions: list[Mention]) -> None:
+    """`the foam`, `the membrane` after one was named is that one, and no further layer."""
+    for m in mentions:
+        if m.loose is None or not m.loose.open or not m.referred_to or m.thickness or m.r or m.negated:
+            continue
+        before = [
+            o for o in mentions if o.lexeme.start < m.lexeme.start and o.loose is None and not o.negated
+        ]
+        named = [o for o in before if o.material and _foam(o.material)]
+        if named and _foam(m.loose.takes):
+            m.material, m.loose = max(named, key=lambda o: o.lexeme.start).material, None
+
+
+def _foam(id_: str) -> bool:
+    return bool(load_materials()[id_].flags & {"foam plastic", "spray foam"})
+
+
 def _may_be_added(id_: str) -> bool:
     m = load_materials()[id_]
     return (
@@ -829,6 +873,7 @@ def _reading(
     assert unit.asked is not None or not unit.lexemes
     around = [u for u in units if u is unit or u not in asking]
     scene = settled(merged(context, unit.scene), [u.part(u is unit) for u in around])
+    _point_back(scene.mentions)
     unit.asked = _proposal(unit, units, scene)
     unit.asked = _seen(unit, scene)
     _settled(unit, scene)
@@ -961,7 +1006,11 @@ class _Read:
         around: list[_Unit],
     ):
         self.text = text[unit.start : unit.end]
-        self.scene = scene
+        about = [m for m in (subject, *options) if m is not None]
+        if intent == "safe here":
+            about = [m for m in scene.mentions if m.lexeme in unit.lexemes and not m.negated]
+        about_deck = any(_of_the_deck(m) for m in about)
+        self.scene = replace(scene, deck=True) if about_deck else scene
         self.intent: Intent = intent
         self.subject, self.compared = subject, options
         self.unit = unit
@@ -1480,6 +1529,19 @@ def _of_role(m: Mention) -> set[str]:
         {id_ for id_ in load_materials() if id_ in _RETARDERS}
         if m.role.role == "vapor control"
         else {m.role.takes}
+    )
+
+
+def _of_the_deck(m: Mention) -> bool:
+    """Whether it lies on a roof deck, so that a question about it is one about the deck above an attic."""
+    if m.role is not None or not m.material or m.side == "inside":
+        return False
+    return part_of(m.material, "roof", "cathedral", m.side, True) in (
+        "deck sheet",
+        "sheet",
+        "sheathing",
+        "cover",
+        "roofing",
     )
 
 

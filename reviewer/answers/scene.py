@@ -701,7 +701,11 @@ class _Gatherer:
     # -- words around materials ------------------------------------------------------------------
 
     def on_break(self, i: int, x: Lexeme) -> None:
-        if self.alternative is not None and self.alternative.value == "instead" and self.previous(i) is not self.alternative:
+        if (
+            self.alternative is not None
+            and self.alternative.value == "instead"
+            and self.previous(i) is not self.alternative
+        ):
             # `rather than two rows at the eaves - …` is over.
             self.alternative = None
         y = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None

@@ -170,16 +170,33 @@ def _misread(score: Score, e: Mapping[str, Any], r: Reading) -> list[str]:
     s = _section(r)
     if not score.count("intent", r.intent in _either(e["intent"])):
         out.append(f"intent {r.intent}, wanted {e['intent']}")
-    if "kind" in e and not score.count("kind", s is not None and s.kind == e["kind"]):
-        out.append(f"kind {s.kind if s else None}, wanted {e['kind']}")
-    if ("place" in e or "zone" in e) and not score.count("place", _at(e, s)):
+    # An explanation has no section: what was read shows in the words.
+    kinds = {s.kind} if s is not None else _read_as(r, "kind")
+    if "kind" in e and not score.count("kind", e["kind"] in kinds):
+        out.append(f"kind {sorted(kinds)}, wanted {e['kind']}")
+    if ("place" in e or "zone" in e) and not score.count(
+        "place", _at(e, s) if s is not None else e.get("place") in _read_as(r, "place")
+    ):
         out.append(f"place {s.place if s else None}, wanted {e.get('place', e.get('zone'))}")
     if e.get("layers") or e.get("never"):
         names = [x.name for x in s.layers] if s is not None else []
-        good = _in_order(e.get("layers") or [], names) and not set(e.get("never") or ()) & set(names)
+        # Of what may be left out the section is shown with it and without: either is the one described.
+        shown = [o.section for o in r.options] if r.intent == "leave out" and r.options else [s]
+        good = any(_fits(e, x) for x in shown)
         if not score.count("layers", good):
             out.append(f"layers {names}, wanted {e.get('layers')} without {e.get('never')}")
     return out
+
+
+def _fits(e: Mapping[str, Any], s: Section | None) -> bool:
+    """Whether a section has the layers that are told, in their order, and none that is denied."""
+    names = [x.name for x in s.layers] if s is not None else []
+    return _in_order(e.get("layers") or [], names) and not set(e.get("never") or ()) & set(names)
+
+
+def _read_as(r: Reading, sort: str) -> set[str]:
+    """What the words of a sort were read as, in the question: `basement wall` as a foundation wall."""
+    return {w.reads.split(",")[0] for w in r.words if w.sort == sort}
 
 
 def _other_subject(score: Score, e: Mapping[str, Any], r: Reading) -> list[str]:
