@@ -34,7 +34,7 @@ _CLIMATES = {"cold": ("zone 6A", "zone 7"), "hot humid": ("zone 2A", "zone 1A"),
 _EXAMPLES = ("zone 2A", "zone 4A", "zone 6A")
 _TELL = r"(?:, |\b(?:please|pls|you|and|so|just|but|someone|somebody) )tell me\b"
 _ASKING = re.compile(
-    r"\A(?:(?:so|ok|and|also|but|hi|hey|hello|well|then|now|quick|question|please|pls|again|thanks|second|next|first|other|third|finally|plus|or|M|N|,|all|just|to|know|i|would|like|1|2|3) )*"
+    r"\A(?:(?:so|ok|and|also|but|hi|hey|hello|well|then|now|quick|question|please|pls|again|thanks|second|next|first|other|third|finally|plus|or|M|N|,|all|two|three|couple|few|thing|of|just|to|know|i|would|like|1|2|3) )*"
     r"(?:what|whats|wat|how|hows|why|which|when|where|who|is|are|was|can|could|should|do|does|did|will|would|may|am|any|ok|shall|has|have you|explain|describe|define|tell me|recommend|compare|suggest|wondering|curious|cheapest|thoughts?|need|safe|skip|best|difference|verify|review|check|evaluate|critique|advice|must|if)\b"
     r"|\b(?:wondering|want to know|wanna know|need to know|like to know|let me know|please advise|any thought|not sure|unsure|question is|curious|asking|advise|can i|should i|do i|can we|should we|do we|would it|will it|is it|is this|does this|will this|would this|what should|how much|how thick|what is|whats the|what the)\b"
     rf"|{_TELL}"
@@ -105,6 +105,7 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
         if unit.asked is not None and (before is None or unit.asked.pattern):
             told = [m for u in units if u is not unit for m in u.scene.mentions]
             unit.asked = weighed(unit.asked, unit.lexemes, unit.scene.mentions, told, seen=seen)
+    _planned(units)
     _correct(units)
     _resolve(units, text)
     asking = _separate(units)
@@ -247,6 +248,33 @@ def _self_answered(units: list[_Unit]) -> None:
 
 
 _QUOTES = frozenset("\"'“‘«")
+_PLANS = frozenset(
+    ("plan", "option", "alternative", "choice", "scheme", "version", "variant", "bid", "proposal")
+)
+
+
+def _planned(units: list[_Unit]) -> None:
+    """`Plan A is …. Plan B is …. Which?`: the things by which the plans differ are set side by side."""
+    found: list[Mention] = []
+    for u in units:
+        for k, (x, mark) in enumerate(pairwise(u.lexemes)):
+            if x.value in _PLANS and re.fullmatch(r"[a-cA-C]|[1-3]", mark.text) and k + 2 < len(u.lexemes):
+                after = [
+                    m
+                    for m in u.scene.mentions
+                    if m.lexeme.start >= mark.end and (m.material or m.role or m.space)
+                ]
+                new = (m for m in after if not m.negated and not m.referred_to and m not in found)
+                found += [m for m in [next(new, None)] if m is not None]
+    asking = next((u for u in reversed(units) if u.asked is not None), None)
+    if len(found) < 2 or asking is None or asking.asked is None:
+        return
+    for a, b in pairwise(found):
+        b.alternative_to = a
+    if asking.asked.intent in ("what to use", "safe here", "which") and not asking.asked.concept:
+        asking.asked = Asked("which", -1, 0, "which plan")
+
+
 _CORRECTIONS = (
     ("scratch", "that"),
     ("i", "mean"),
@@ -296,9 +324,47 @@ _SAFETY = frozenset(
         "risk",
         "trouble",
         "wrong",
+        "right",
+        *(
+            "hold",
+            "last",
+            "stand",
+            "survive",
+            "rot",
+            "mold",
+            "dry",
+            "verdict",
+            "mistake",
+            "sound",
+            "code",
+            "comply",
+            "meet",
+        ),
+        *(
+            "legal",
+            "trust",
+            "regret",
+            "dumb",
+            "crazy",
+            "risky",
+            "durable",
+            "build",
+            "sign",
+            "concerned",
+            "nervous",
+        ),
         "acceptable",
     )
 )
+
+
+def _empty(unit: _Unit) -> bool:
+    """Whether a question says nothing by itself, not even that it asks whether something is safe."""
+    s = unit.scene
+    if unit.asked is None or unit.asked.intent != "safe here":
+        return False
+    said = {w for x in unit.lexemes for w in normal(x.text).split()}
+    return not (s.mentions or s.findings or s.quality or s.setting.place or said & _SAFETY)
 
 
 def _resolve(units: list[_Unit], text: str) -> None:
@@ -546,7 +612,7 @@ _ADDED = frozenset(
 _HARMED = ("wet", "damp", "damaged", "moldy")
 
 
-def _seen(unit: _Unit, scene: Scene) -> Asked | None:
+def _seen(unit: _Unit, scene: Scene, last: _Unit | None) -> Asked | None:
     """`What did them in?` after rot was told asks for the cause; `what NFVA` asks how much."""
     found = unit.asked
     if found is None:
@@ -554,8 +620,8 @@ def _seen(unit: _Unit, scene: Scene) -> Asked | None:
     first = next(
         (x.value for x in unit.lexemes if x.sort == "word" and x.value not in ("so", "and", "ok")), ""
     )
-    last = max((k for k, x in enumerate(unit.lexemes[:-1]) if x.sort == "break"), default=-1)
-    asks = {first, unit.lexemes[last + 1].value} & {
+    clause = max((k for k, x in enumerate(unit.lexemes[:-1]) if x.sort == "break"), default=-1)
+    asks = {first, unit.lexemes[clause + 1].value} & {
         "what",
         "whats",
         "why",
@@ -572,7 +638,7 @@ def _seen(unit: _Unit, scene: Scene) -> Asked | None:
             found.intent in ("safe here", "what to use")
             or (found.intent == "what is" and not (found.concept or concepts_in(unit.lexemes)))
         )
-        and asks
+        and (asks or (_empty(unit) and last is not None and last.asked is None and last.scene.findings))
         and (told or any(m.condition in _HARMED for m in scene.mentions))
         and not unit.scene.mentions
         and found.pattern.count(" ") < 40
@@ -631,9 +697,9 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     thing = _put(unit, own)
     if thing is not None:
         return replace(asked_, intent="add", subject=unit.lexemes.index(thing.lexeme), pattern="doing it")
-    if not own or _handled(unit.lexemes) is not None:
+    if (not own or _handled(unit.lexemes) is not None) and not explains(unit.lexemes):
         statements = [u.lexemes for u in reversed(units) if u.asked is None and u.start < unit.start]
-        taken = taken_up(asked_, unit.lexemes, statements)
+        taken = taken_up(asked_, unit.lexemes, statements, _empty(unit) and not scene.findings)
         if taken is not None and (taken[0].subject >= 0 or _pointed_back(scene.mentions, unit)):
             asked_, unit.lexemes = taken
             return asked_
@@ -811,6 +877,8 @@ def _pointed_back(mentions: list[Mention], unit: _Unit) -> Mention | None:
         if many:
             return many[-1]
     added = [m for m in before if _addable(m) and not m.referred_to]
+    if not added and unit.asked is not None and unit.asked.intent == "need":
+        added = [m for m in before if m.space]
     return added[-1] if added else None
 
 
@@ -875,7 +943,7 @@ def _reading(
     scene = settled(merged(context, unit.scene), [u.part(u is unit) for u in around])
     _point_back(scene.mentions)
     unit.asked = _proposal(unit, units, scene)
-    unit.asked = _seen(unit, scene)
+    unit.asked = _seen(unit, scene, next((u for u in reversed(units) if u.end <= unit.start), None))
     _settled(unit, scene)
     intent: Intent = unit.asked.intent if unit.asked else "safe here"
     subject, options = _about(unit, scene.mentions, prior)
@@ -1119,21 +1187,8 @@ class _Read:
                 return Subject("property", scene.quality.value)
             if m is None and scene.findings:
                 return Subject("finding", scene.findings[0].value)
-        if (
-            m is not None
-            and m.loose is not None
-            and "thermal control" in load_materials()[m.loose.takes or "gypsum board"].roles
-        ):
-            told = [
-                x
-                for x in scene.mentions
-                if x is not m
-                and x.loose is None
-                and x.material
-                and "foam plastic" in load_materials()[x.material].flags
-            ]
-            if self.intent == "how much" and told and told[-1].lexeme.start > m.lexeme.start:
-                m = self.subject = told[-1]
+        if self.intent == "how much" and (found := self.amount_of(m)) is not None:
+            m = self.subject = found
         if m is None and self.intent in ("how much", "what to use", "cheapest"):
             m = next(
                 (
@@ -1160,6 +1215,31 @@ class _Read:
                 "role", "insulation", m.side or ("outside" if "foam" in m.lexeme.text.lower() else "")
             )
         return Subject("material", m.material, m.side) if m.material else None
+
+    def amount_of(self, m: Mention | None) -> Mention | None:
+        """The insulation that an amount is asked of where the question names it by a wide word, or not at all: the
+        last one told that is no fill, before the question or else after it; one that bears the same words."""
+        insulating = {id_ for id_, x in load_materials().items() if "thermal control" in x.roles}
+        kind, form = self.scene.setting.kind or "wall", self.scene.setting.form
+        told = [
+            x for x in self.scene.mentions if x.material in insulating and x.loose is None and not x.negated
+        ]
+        if m is not None and m.material and m.loose is None:
+            words = m.lexeme.text.lower()
+            like = [
+                x for x in told if x is not m and x.material != m.material and words in x.lexeme.text.lower()
+            ]
+            return like[-1] if like and m.referred_to else None
+        if m is not None and (m.loose is None or m.loose.takes not in insulating):
+            return None
+        asks = any(x.value in _MEASURED or x.sort in ("property", "loose") for x in self.unit.lexemes)
+        boards = [x for x in told if part_of(x.material, kind, form, x.side, True) != "cavity"]
+        if m is not None and m.side:
+            boards = [x for x in boards if x.side in (m.side, "")]
+        own = [x for x in boards if x.lexeme in self.unit.lexemes]
+        before = [x for x in boards if x.lexeme.end <= self.unit.start]
+        after = [x for x in boards if x.lexeme.start >= self.unit.end]
+        return next((xs[k] for xs, k in ((own, 0), (before, -1), (after, 0)) if xs and asks), None)
 
     def explained(self) -> str:
         """Id of the explanation that is asked for; empty where the question is about a material."""
@@ -1508,6 +1588,24 @@ class _Read:
         ]
 
 
+_MEASURED = frozenset(
+    (
+        "thick",
+        "thickness",
+        "much",
+        "many",
+        "inch",
+        "mm",
+        "cm",
+        "r",
+        "rsi",
+        "deep",
+        "thin",
+        "little",
+        "minimum",
+        "amount",
+    )
+)
 _JOBS = (
     ("retarder", "vapor control"), ("vapor", "vapor control"), ("vapour", "vapor control"), ("insulat", "insulation"), ("foam", "insulation"),
     ("sheathing", "sheathing"), ("siding", "cladding"), ("cladding", "cladding"), ("flooring", "flooring"), ("wrap", "water control"),
