@@ -154,6 +154,8 @@ _FLOORINGS = {
 }
 """What a word for a cladding means on a floor."""
 _CLOSED = "closed-cell spray foam"
+_DECK_RETARDER = "self-adhered roof vapor retarder"
+"""What holds the vapor back on the deck of a low-slope roof."""
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-faced glass fiber batt"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
 _WHOLE = frozenset(("insulated metal panel",))
@@ -398,9 +400,24 @@ class _Maker:
     def make(self) -> Assembly:
         if self.setting.kind:
             self.said()
+            self.anchored()
             self.cavity()
             self.rest()
         return Assembly(self.setting, self.pieces, self.taken, self.open, self.scene.as_said, self.unplaced)
+
+    def anchored(self) -> None:
+        """A relation to a layer that was named again (`wrap over the foam`) is one to its piece; insulation of an inverted roof
+        lies over the membrane."""
+        at = {p.at for p in self.pieces}
+        for p in self.pieces:
+            if p.after and p.anchor not in at:
+                m = next((o for o in self.mentions if o.lexeme.start == p.anchor), None)
+                p.anchor = next((q.at for q in self.pieces if m is not None and q.material == m.material), p.anchor)
+        roofing = next((p for p in self.pieces if p.part == "roofing"), None)
+        if self.scene.inverted and roofing is not None:
+            for p in self.pieces:
+                if p.part == "board":
+                    p.after, p.anchor = "outside of", roofing.at
 
     def said(self) -> None:
         """A piece for every mention; a generic word for what is named beside it is that."""
@@ -432,7 +449,7 @@ class _Maker:
             return
         if any(role.role in load_materials()[o.material].roles for o in others):
             return
-        text, id_ = role_text(m, self.setting.kind)
+        text, id_ = role_text(m, self.setting.kind, self.setting.form)
         part = part_of(id_, self.setting.kind, self.setting.form, m.side, True)
         self.pieces.append(Piece(id_, part, text, True, m.lexeme.start))
         self.taken.append(Taken(f"{text} for the {m.lexeme.text.lower()}", role.why))
@@ -570,9 +587,15 @@ class _Maker:
         if self.setting.kind == "roof" and id_ in ("metal panel cladding", "steel siding", "aluminum siding"):
             m.material = id_ = "metal roofing"
             part = "roofing"
+        if part == "roofing" and any(p.part == "roofing" and p.material == id_ for p in self.pieces):
+            # `Standing seam … under the metal`: the same roofing, named again.
+            return
         if self.setting.kind in ("floor", "slab") and id_ in _FLOORINGS:
             m.material = id_ = _FLOORINGS[id_]
             part = "flooring"
+        if self.setting.form == "low slope" and id_ == "stone rubble":
+            m.material = id_ = "roof ballast"
+            part = "ballast"
         if self.setting.kind == "slab" and id_ == "stone rubble":
             m.material = id_ = "gravel bed"
             part = "gravel"
@@ -1202,13 +1225,15 @@ class _Maker:
             self.taken.append(Taken(end + " below", why))
 
 
-def role_text(m: Mention, kind: str) -> tuple[str, str]:
+def role_text(m: Mention, kind: str, form: str = "") -> tuple[str, str]:
     """What stands for a function: its words for the parser, and its material."""
     role = m.role
     assert role is not None
     if role.role == "vapor control" and (kind == "slab" or m.thickness in ("10 mil", "15 mil")):
         id_ = "slab vapor retarder 15 mil" if m.thickness == "15 mil" else "slab vapor retarder"
         return id_, id_
+    if role.role == "vapor control" and kind == "roof" and form == "low slope":
+        return _DECK_RETARDER, _DECK_RETARDER
     if role.role == "vapor control" and m.thickness:
         return f"{m.thickness} {role.takes}", role.takes
     if role.retarder and "retarder" in m.lexeme.text.lower():

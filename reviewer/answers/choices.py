@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from reviewer.answers import phrases
 from reviewer.answers.compute import Judged, section_key
@@ -165,6 +165,10 @@ def answer_use(draft: Draft) -> None:
     assert base is not None
     options = [(o.label, o.section) for o in reading.options]
     options = options or placed(_uses(reading), base, draft.desk.edition)
+    if not options and reading.subject is not None and reading.subject.position:
+        # What has no place on the side that was read may have one on the other.
+        anywhere = replace(reading, subject=replace(reading.subject, position=""))
+        options = placed(_uses(anywhere), base, draft.desk.edition)
     if not options:
         raise InputError(_no_use(draft))
     best, *others = sorted(ranked(draft, options), key=lambda a: (*a.judged.rank, a.cost or 0.0, a.order))

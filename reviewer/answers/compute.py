@@ -392,7 +392,12 @@ def _alone(j: Judged) -> Decision:
     if j.disposition == "incomplete":
         return Decision("depends", "unknown")
     if j.disposition == "make corrections noted":
-        many = sum(p.severity == "caution" and not p.symptom for p in j.points) > _MOST_CORRECTIONS
+        said = {
+            _MET if p.rule.endswith(_MET) else p.rule
+            for p in j.points
+            if p.severity == "caution" and not p.symptom
+        }
+        many = len(said) > _MOST_CORRECTIONS
         looks = j.worst is not None and j.worst.rule.startswith(_LOOK_FIRST)
         return Decision("depends" if many or looks else "yes", "corrections", j.worst)
     return Decision("yes", "sound")
@@ -417,7 +422,7 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool)
         return Decision("depends", "unknown")
     if eases and not burdens:
         water = eases.rule.startswith(_WET) and not eases.rule.endswith(_PASSED)
-        wet = water or (rain and not eases.rule.startswith("air-control/"))
+        wet = water or (rain and not eases.rule.startswith(_NO_RAIN))
         counts = intent == "add" or wet
         return Decision("yes" if counts != (intent == "leave out") else "no", "cautions", eases)
     if burdens and not eases:
@@ -438,6 +443,8 @@ _WET = ("water-control/", "roof/", "moisture-state/")
 in it, does more harm than what only takes from a margin (common practice)."""
 _PASSED = "-where-code-is-met"
 """What the calculation finds in walls that the code lets pass and that stand: it takes from a margin."""
+_NO_RAIN = ("air-control/", "vapor-control/sheathing", "vapor-control/class-ii")
+"""Cautions of room air and room vapor: what keeps rain away is not needed for them."""
 _MET = "-where-code-is-met"
 """What only the monthly calculation finds in a section that the code's table lets pass: said, and no reason by itself."""
 _LOOK_FIRST = ("retrofit/", "foundation/rubble-insulated")

@@ -304,7 +304,7 @@ def _part(m: Mention, setting: Setting, pieces: list[Piece]) -> tuple[str, str, 
     if m.space:
         return "", "space", m.space
     if m.role is not None:
-        text, id_ = role_text(m, setting.kind)
+        text, id_ = role_text(m, setting.kind, setting.form)
         return id_, part_of(id_, setting.kind, setting.form, m.side, True), text
     material = AS_BOARD.get(m.material, m.material) if m.side == "outside" else m.material
     id_ = material or (m.loose.decides[0] if m.loose is not None and m.loose.decides else "")

@@ -25,9 +25,9 @@ ORDER: dict[str, tuple[str, ...]] = {
     "wall": ("coating", "bed", "finish", "inner board", "inner cavity", "vapor", "inner space", "cavity", "cavity foam", "base", "structure", "sheathing", "sheet",
              "board", "space", "cladding", "outer coating"),
     "roof": ("coating", "finish", "inner board", "vapor", "cavity", "cavity foam", "space", "structure", "sheathing",
-             "deck sheet", "board", "cover", "sheet", "roofing", "ballast", "surroundings"),
+             "deck sheet", "board", "cover", "sheet", "mat", "roofing", "ballast", "surroundings"),
     "roof/low slope": ("coating", "finish", "inner board", "inner vapor", "cavity", "cavity foam", "structure", "sheathing", "vapor", "deck sheet",
-                       "board", "cover", "roofing", "ballast"),
+                       "board", "cover", "roofing", "drain", "ballast"),
     "foundation wall": ("coating", "finish", "vapor", "inner space", "cavity", "inner sheet", "inner board", "cavity foam", "structure", "sheathing", "damp",
                         "sheet", "board", "drain", "soil"),
     "slab": ("flooring", "sheathing", "inner sheet", "inner board", "structure", "vapor", "board", "gravel", "soil"),
@@ -170,7 +170,9 @@ def part_of(id_: str, kind: str, form: str, side: str, framed: bool) -> str:
             return "sheet"
         return "vapor"
     if "drainage" in roles or "capillary break" in roles:
-        return "space" if kind in ("wall", "roof") else "drain"
+        if kind == "roof":
+            return "mat" if form != "low slope" else "drain"
+        return "space" if kind == "wall" else "drain"
     return (
         "cladding"
         if "cladding" in roles and not inside

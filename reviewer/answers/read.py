@@ -122,7 +122,7 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
         units = asking
     readings = []
     prior: Mention | None = None
-    for n, unit in enumerate(asking):
+    for unit in asking:
         context = _context(unit, units, asking)
         subject, reading = _reading(text, unit, context, before, units, asking, prior)
         prior = subject or prior
@@ -1110,6 +1110,8 @@ class _Read:
                 if not foam and intent in ("how much", "why not always") and self.subject is not None
                 else []
             )
+            if intent == "what to use" and subject is not None:
+                left_out = [m for m in self.scene.mentions if self.sought(m, subject)]
             base = self.assembled([m for m in self.scene.mentions if m not in left_out])
         if base is None and intent != "why not always":
             self.no_section()
@@ -1399,7 +1401,7 @@ class _Read:
         added = assemble(self.scene, [*others, asked_for], self.scene.mentions)
         label = subject.label or subject.lexeme.text.lower()
         if subject.role is not None and subject.role.text:
-            text, id_ = role_text(subject, self.scene.setting.kind)
+            text, id_ = role_text(subject, added.setting.kind, added.setting.form)
             label = id_
             self.taken.append(Taken(f"{text} for the {subject.lexeme.text.lower()}", subject.role.why))
             covered = _of_role(subject)
@@ -1428,6 +1430,14 @@ class _Read:
         if a is None or b is None:
             return ()
         return (Option(f"without {label}", a), Option(f"with {label}", b))
+
+    def sought(self, m: Mention, subject: Subject) -> bool:
+        """Whether a word of the question only names what is sought: `what insulation`, `which sheathing`."""
+        if m.loose is None or m.lexeme not in self.unit.lexemes or m.r or m.thickness:
+            return False
+        job = "thermal control" if "insulation" in subject.name else subject.name
+        takes = [i for i in (m.loose.takes, *m.loose.decides) if i]
+        return any(job in load_materials()[i].roles for i in takes)
 
     def fills(self, subject: Mention, others: list[Mention]) -> bool:
         """Whether what is put in fills a cavity of which nothing is told: an empty one then, not a filled one."""
