@@ -490,11 +490,33 @@ def _sourced(draft: Draft, entry: WhyNot) -> None:
 # -- things that the data file does not hold --------------------------------------------------------
 
 
+def _named(reading: Reading) -> Subject | None:
+    """The first thing that the words name, where none was read as what is asked about."""
+    for w in reading.words:
+        if w.sort in ("material", "loose") and w.reads in load_materials():
+            return Subject("material", w.reads)
+        if w.sort in ("role", "concept"):
+            return Subject(w.sort, w.reads)
+        if w.sort == "space":
+            return Subject("role", "air space")
+    kinds = (_OF_KIND.get(w.reads) for w in reading.words if w.sort == "kind")
+    concept = next((c for c in kinds if c), None)
+    return Subject("concept", concept) if concept is not None else None
+
+
+_OF_KIND = {
+    "roof": "unvented-roof", "roof, attic": "vented-attic", "roof, cathedral": "unvented-roof", "roof, ceiling": "vented-attic",
+    "roof, unvented": "unvented-roof", "foundation wall": "basement-wall", "floor, crawl": "crawl-space", "floor": "crawl-space",
+    "slab": "slab-retarder",
+}  # fmt: skip
+"""What is asked of a part of a building most often."""
+
+
 def _explained(draft: Draft) -> None:
     """The thing in an ordinary wall where it has a place in one; else what is said of it when it is asked what it is."""
     from reviewer.answers.concepts import answer_what, find_concept
 
-    s = draft.reading.subject
+    s = draft.reading.subject or _named(draft.reading)
     if s is None:
         raise InputError(
             Problem(
