@@ -499,8 +499,11 @@ def _named(reading: Reading) -> Subject | None:
             return Subject(w.sort, w.reads)
         if w.sort == "space":
             return Subject("role", "air space")
-    kinds = (_OF_KIND.get(w.reads) for w in reading.words if w.sort == "kind")
-    concept = next((c for c in kinds if c), None)
+    outside = any(w.sort == "side" and w.reads == "outside" for w in reading.words)
+    kinds = [w.reads for w in reading.words if w.sort == "kind"]
+    concept = next((_OF_KIND[k] for k in kinds if k in _OF_KIND), None)
+    if outside and kinds and concept in (None, "basement-wall", "unvented-roof"):
+        concept = "perfect-order"
     return Subject("concept", concept) if concept is not None else None
 
 
@@ -525,6 +528,7 @@ def _explained(draft: Draft) -> None:
                 "a material, a layer or a way of building, such as “Why not always use a smart retarder?”",
             )
         )
+    draft.reading = replace(draft.reading, subject=s)
     told = kinds_told(draft.reading)
     base = ordinary()
     changed = _with_thing(base, s) if s.sort in ("material", "role") and told <= {"wall"} else None
