@@ -64,6 +64,16 @@ def _fastening(words: str) -> str:
     return reaching[0] if reaching else "other"
 
 
+def _shares_members(foam: Properties, p: Properties) -> bool:
+    """Whether sprayed foam lies between the same members as its neighbor: it names none, or the same and does not
+    fill them."""
+    own = foam.layer.framing
+    if own is None:
+        return True
+    beside = p.layer.framing
+    return own == beside and own.depth is not None and (foam.thickness or 0.0) < own.depth
+
+
 def layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Book) -> Record:
     layer, i = p.layer, p.layer.index
     r = book.record("layer", str(i), p.label())
@@ -91,7 +101,7 @@ def layer_record(p: Properties, layers: list[Properties], a: Anatomy, book: Book
             beside = sum(
                 q.thickness or 0.0
                 for q in layers[max(i - 1, 0) : i + 2]
-                if q is not p and q.has("spray foam") and q.layer.framing is None
+                if q is not p and q.has("spray foam") and _shares_members(q, p)
             )
             r.put("underfilled", max(0.0, layer.framing.depth - p.thickness - beside))
             open_above = below_attic(layers[i + 1].layer if i + 1 < len(layers) else None)

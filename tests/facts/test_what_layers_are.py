@@ -116,3 +116,11 @@ def test_the_table_of_framed_walls_is_not_asked_of_straw_between_posts() -> None
     for found, table, topics in ((straw, "none asked", set()), (fiber, "missing", asked)):
         assert section(found)["retarder_by_code"] == table
         assert {r.fields["topic"] for r in found.records if r.kind == "requirement"} & asked == topics
+
+
+def test_foam_and_batt_between_the_same_members_leave_no_part_of_the_cavity_empty() -> None:
+    line = "latex paint | 1/2 in gypsum board | 3.5 in glass fiber batt, 2x6 @ 16 in | {} | 1/2 in plywood"
+    both = book(line.format("2 in closed-cell spray foam, 2x6 @ 16 in"))
+    alone = book(line.format("asphalt felt"))
+    assert layer(both, 2)["underfilled"] == pytest.approx(0.0, abs=1e-9)
+    assert layer(alone, 2)["underfilled"] == pytest.approx(2 * 0.0254)
