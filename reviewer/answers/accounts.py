@@ -30,11 +30,11 @@ _ALSO: dict[str, tuple[str, ...]] = {
     "precast concrete": ("reinforced concrete", "concrete"),
     "cedar shingle": ("wood roof shingle",),
     "unpainted wood siding": ("wood roof shingle",),
-    "board sheathing": ("tongue and groove paneling",),
     "gravel bed": ("roof ballast",),
     "sand and gravel": ("roof ballast",),
     "hardwood": ("wood flooring",),
-    "pine": ("wood flooring",),
+    "pine": ("wood flooring", "tongue and groove paneling"),
+    "rubber flooring": ("epdm membrane",),
     "red oak": ("wood flooring",),
 }
 """What a word for a material becomes in another kind of section or on another side."""

@@ -78,7 +78,8 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
         for m in mentions
     ) and not any(m.material and "cladding" in load_materials()[m.material].roles - {"structure"} and "structure" not in load_materials()[m.material].roles for m in mentions):  # fmt: skip
         return "foundation wall", "", "what lies against soil is named"
-    if s.kind == "floor" and not scene.framed:
+    panels = any(m.material and load_materials()[m.material].family == "wood panel" for m in mentions)
+    if s.kind == "floor" and not scene.framed and not s.form and not panels:
         on_ground = {m.material for m in mentions if m.material and not m.negated} & _UNDER_SLABS
         if on_ground:
             return "slab", "", f"a floor over {sorted(on_ground)[0]} without joists lies on the ground"
@@ -273,6 +274,8 @@ class _Maker:
             return "inner vapor"
         if m.material == "cement board" and any(o.material == "ceramic tile" for o in self.mentions):
             return "finish"
+        if part == "gravel" and m.material == "sand and gravel" and self.blots(m):
+            return "blotter"
         if part == "finish" and self.beneath(m):
             return "base"
         if (
@@ -285,6 +288,20 @@ class _Maker:
         if part == "inner board" and self.lines(m):
             return "finish"
         return part
+
+    def blots(self, m: Mention) -> bool:
+        """Whether sand is told between a slab and its sheet."""
+
+        def at(*names: str) -> list[int]:
+            return [
+                o.lexeme.start
+                for o in self.mentions
+                if o.material and o is not m and any(n in o.material for n in names)
+            ]
+
+        sheets, slabs = at("retarder", "polyethylene"), at("concrete")
+        here = m.lexeme.start
+        return any(a < here < b or b < here < a for a in slabs for b in sheets)
 
     def beneath(self, m: Mention) -> bool:
         """Whether it is plaster on a wall that carries itself, behind a new board."""
@@ -412,7 +429,9 @@ class _Maker:
         for p in self.pieces:
             if p.after and p.anchor not in at:
                 m = next((o for o in self.mentions if o.lexeme.start == p.anchor), None)
-                p.anchor = next((q.at for q in self.pieces if m is not None and q.material == m.material), p.anchor)
+                p.anchor = next(
+                    (q.at for q in self.pieces if m is not None and q.material == m.material), p.anchor
+                )
         roofing = next((p for p in self.pieces if p.part == "roofing"), None)
         if self.scene.inverted and roofing is not None:
             for p in self.pieces:
@@ -517,7 +536,7 @@ class _Maker:
         ):
             self.two_cavities(outer, m)
             return
-        if part == "cavity" and not m.side and id_ in AS_BOARD and self.setting.kind == "wall":
+        if part == "cavity" and not m.side and not m.size and id_ in AS_BOARD and self.setting.kind == "wall":
             filled = any(p.part == "cavity" and p.material != id_ for p in self.pieces) or (
                 bool(self.scene.cavity_r and m.thickness) and not m.r
             )
@@ -593,6 +612,10 @@ class _Maker:
         if self.setting.kind in ("floor", "slab") and id_ in _FLOORINGS:
             m.material = id_ = _FLOORINGS[id_]
             part = "flooring"
+        if id_ == "pine" and part == "finish":
+            m.material = id_ = "tongue and groove paneling"
+        if self.setting.kind == "roof" and id_ == "rubber flooring":
+            m.material, id_, part = "epdm membrane", "epdm membrane", "roofing"
         if self.setting.form == "low slope" and id_ == "stone rubble":
             m.material = id_ = "roof ballast"
             part = "ballast"
@@ -838,6 +861,9 @@ class _Maker:
             framed = True
         if kind == "roof" and self.setting.form == "low slope":
             framed = scene.framed or any(p.part == "cavity" for p in self.pieces)
+        if kind == "roof" and scene.exposed and not fills and self.has("board") and not scene.cavity_r:
+            # Rafters in sight below a deck that carries its insulation.
+            framed = False
         if not framed:
             return
         if fills and not scene.framed and all(p.material in _NATURAL for p in fills):
@@ -1159,7 +1185,8 @@ class _Maker:
             )
 
     def foundation_wall(self) -> None:
-        if not self.has("structure"):
+        wooden = self.has("sheathing") and self.has("cavity")
+        if not self.has("structure") and not wooden:
             self.take(
                 "concrete",
                 "structure",

@@ -338,7 +338,14 @@ def _without(pieces: list[Piece], m: Mention, setting: Setting) -> None:
         if p in alike or (m.role is not None and p.part == part) or (not id_ and p.part == part)
     ]
     for p in gone:
-        if p.part == "cavity" and "@" in p.text:
+        if (
+            m.material == "kraft-faced glass fiber batt"
+            and "batt" not in m.lexeme.text.lower()
+            and "@" in p.text
+        ):
+            # `drop the kraft` leaves the batts.
+            p.text, p.material = p.text.replace(m.material, "glass fiber batt"), "glass fiber batt"
+        elif p.part == "cavity" and "@" in p.text:
             p.text, p.material = f"empty {_framing(p.text)}", ""
         else:
             pieces.remove(p)

@@ -44,6 +44,8 @@ _SAYING = frozenset(("said", "say", "says", "saying", "blamed", "blames", "blame
 _UPRIGHT_PARTS = frozenset(("rim", "band", "knee", "kneewall", "gable"))
 _BURIED = frozenset(("basement", "foundation", "cellar"))
 _PLAIN = frozenset(("wall", "roof", "floor", "deck"))
+_LESS = {"floor": 1, "floor joist": 2, "basement": 2, "cellar": 2}
+"""Nouns that tell where a thing is as often as what it is."""
 _NOT_ROOFING = frozenset(("roof ballast", "concrete paver", "green roof growing medium", "thatch"))
 _WALLS_ONLY = frozenset(("straw bale", "light clay straw", "hempcrete", "adobe", "rammed earth", "log wall"))
 _EITHER_COVER = frozenset(("cedar shingle", "unpainted wood siding", "stucco"))
@@ -53,6 +55,9 @@ _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble", "calcium si
 _PANELS = frozenset(("plywood", "oriented strand board", "board sheathing"))
 _UNDERFOOT = frozenset(("ceramic tile", "quarry tile", "terrazzo", "cement screed"))
 """Finishes that walls have, too."""
+_LININGS = frozenset(("gypsum board", "paperless gypsum board", "moisture-resistant gypsum board"))
+_ALONE = 4
+"""Evidence that tells a kind that nobody named."""
 _ENOUGH = 2
 """By how much the evidence for another kind must outweigh that for the one taken."""
 
@@ -68,7 +73,7 @@ def settled(scene: Scene, parts: Sequence[Part]) -> Scene:
     best = max(weights, key=lambda k: (weights[k], k == now), default="")
     if not best or best == now or not layers.get(best) or weights[best] < weights.get(now, 0) + _ENOUGH:
         return scene
-    if not now and best != "foundation wall":
+    if not now and best != "foundation wall" and weights[best] < _ALONE:
         # What nobody named is told by its layers when they are put together.
         return scene
     setting = replace(scene.setting, kind=best, form="")
@@ -80,21 +85,21 @@ def _by_nouns(parts: Iterable[Part]) -> dict[str, int]:
     """How much the nouns for kinds weigh, by where they stand."""
     weights: dict[str, int] = {}
     again: set[str] = set()
-    for part in parts:
-        base = 3 if part.asks or part.told >= 2 else 2 if part.told else 1
+    for n, part in enumerate(parts):
+        base = 3 if part.asks or part.told >= 2 else 2 if part.told or not n else 1
         for i, x in enumerate(part.lexemes):
             words = normal(x.text)
             entry = x.value if x.sort == "kind" else next((e.value for e in x.others if e.sort == "kind"), "")
             if not entry and x.sort == "material" and words.split()[-1] in _BURIED:
                 entry = "foundation wall"
-            if not entry or (i and part.lexemes[i - 1].value in _SAYING):
+            after = part.lexemes[i + 1] if i + 1 < len(part.lexemes) else None
+            if after is not None and after.text.lower() in ("plate", "plates"):
+                continue
+            told_off = i and part.lexemes[i - 1].value in _SAYING and (after is None or after.sort == "break")
+            if not entry or told_off:
                 continue
             kind, _, form = entry.partition("/")
-            weight = (
-                1
-                if form == "ceiling"
-                else base + (words not in _PLAIN) - (words == "floor") - 2 * (words == "floor joist")
-            )
+            weight = 1 if form == "ceiling" else base + (words not in _PLAIN) - _LESS.get(words, 0)
             if kind == "wall" and _UPRIGHT_PARTS & set(words.split()):
                 weight += 2
             if kind in weights:
@@ -116,21 +121,40 @@ def _by_layers(scene: Scene, parts: Iterable[Part]) -> dict[str, int]:
         weights["roof"] = max(weights.get("roof", 0), 3)
     if scene.noun == "joist" and ids & _PANELS and not weights.keys() & {"roof", "wall"} and ids & _UNDERFOOT:
         weights["floor"] = 4
-    if ids & _MASSES and not weights.keys() & {"roof", "slab"}:
-        weights["wall"] = max(weights.get("wall", 0), 2)
+    if scene.inverted:
+        weights["roof"] = weights.get("roof", 0) + 3
+    if ids & _MASSES and not weights.keys() & {"roof", "slab"} and not _BURIED & set(said.split()):
+        weights["wall"] = max(weights.get("wall", 0), 3)
+    if re.search(r"\bsub-?floor\b", said) and not weights.keys() & {"roof", "wall"}:
+        weights["floor"] = max(weights.get("floor", 0), 3)
     bare = ids & {"concrete"} and not weights.keys() & {"wall", "slab", "floor", "roof"}
-    if bare and (_POURED.search(said) or _GROUND.search(said)) and not _UPRIGHT.search(said):
+    insulated = any("thermal control" in m.roles for _, m in told) and any(
+        "interior finish" in m.roles for _, m in told
+    )
+    signs = _POURED.search(said) or _GROUND.search(said) or insulated
+    if bare and signs and not _UPRIGHT.search(said):
         # A poured wall with studs before it and nothing said of its outer face.
         weights["foundation wall"] = 4 if _POURED.search(said) else 3
+    before_concrete = ids & {"concrete", "concrete block"} and scene.noun == "stud" and ids & _LININGS
+    if before_concrete and _BURIED & set(said.split()) and "wall" not in weights:
+        weights["foundation wall"] = 5
     return weights
 
 
 def _speaks_for(mention: Mention, m: Material, ids: set[str], scene: Scene) -> list[tuple[str, int]]:
     """The kinds that a layer speaks for, and how loudly."""
+    if mention.lexeme.text.lower().startswith(("face brick", "facing brick")):
+        return [("wall", 4)]
     if m.id in _WALLS_ONLY:
         return [("wall", 7)]
     if "roof covering" in m.roles:
         return [] if m.id in _NOT_ROOFING else [("roof", 4)]
+    if m.id == "rubber flooring" or (m.id == "brick veneer" and ids & _MASSES):
+        return []
+    if m.id == "dimple sheet" and ids & _PANELS and ids & {"concrete", "old concrete"}:
+        return [("slab", 4)]
+    if "cladding" in m.roles and "structure" not in m.roles and _elsewhere(mention, m):
+        return []
     if "cladding" in m.roles and not m.roles & {"structure", "interior finish"}:
         vague = mention.loose is not None and not re.search(
             "siding|clad|panel|brick|stone", mention.lexeme.text.lower()
@@ -139,7 +163,7 @@ def _speaks_for(mention: Mention, m: Material, ids: set[str], scene: Scene) -> l
     if m.id == "house wrap":
         return [("wall", 2)]
     if m.id in _UNDER:
-        return [("slab", 4)]
+        return [("slab", 4 if ids & {"concrete", "old concrete"} or m.id != "gravel bed" else 2)]
     if m.id == "steel deck":
         return [("roof", 3)]
     if "dampproofing" in m.roles and m.id != "dimple sheet":
@@ -148,8 +172,18 @@ def _speaks_for(mention: Mention, m: Material, ids: set[str], scene: Scene) -> l
         panels = ids & _PANELS
         if ids & {"concrete", "old concrete"} and not scene.framed and not panels:
             return [("slab", 4)]
-        return [("floor", 4)] if scene.framed or panels else [("floor", 2), ("slab", 2)]
+        return (
+            [("floor", 4)]
+            if panels or (scene.framed and scene.noun != "stud")
+            else [("floor", 2), ("slab", 2)]
+        )
     return []
+
+
+def _elsewhere(mention: Mention, m: Material) -> bool:
+    """Whether a word for a cladding names something else: a soffit, a wood floor."""
+    text = mention.lexeme.text.lower()
+    return "soffit" in text or (m.id == "engineered wood siding" and not re.search("siding|lap|clad", text))
 
 
 def doubtful(scene: Scene, said: str, kind: str) -> tuple[str, ...]:

@@ -30,7 +30,7 @@ ORDER: dict[str, tuple[str, ...]] = {
                        "board", "cover", "roofing", "drain", "ballast"),
     "foundation wall": ("coating", "finish", "vapor", "inner space", "cavity", "inner sheet", "inner board", "cavity foam", "structure", "sheathing", "damp",
                         "sheet", "board", "drain", "soil"),
-    "slab": ("flooring", "sheathing", "inner sheet", "inner board", "structure", "vapor", "board", "gravel", "soil"),
+    "slab": ("flooring", "sheathing", "inner sheet", "inner board", "structure", "blotter", "vapor", "board", "gravel", "soil"),
     "floor": ("flooring", "finish", "sheathing", "structure", "vapor", "cavity", "cavity foam", "board", "sheet", "lower board", "cladding",
               "surroundings"),
 }  # fmt: skip
@@ -129,6 +129,15 @@ def part_of(id_: str, kind: str, form: str, side: str, framed: bool) -> str:
         return (
             "ballast" if id_ in ("roof ballast", "concrete paver", "green roof growing medium") else "roofing"
         )
+    if (
+        id_ == "self-adhered roof vapor retarder"
+        and kind == "roof"
+        and form != "low slope"
+        and side != "inside"
+    ):
+        return "deck sheet"
+    if form == "low slope" and id_ in ("drainage composite", "drainage mat", "dimple sheet", "filter fabric"):
+        return "drain"
     if id_ == "mirror":
         return "coating"
     if id_ == "tile waterproofing membrane" and kind == "wall":

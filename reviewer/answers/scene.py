@@ -30,6 +30,9 @@ _CHOOSING = frozenset(
     ("choosing", "choose", "deciding", "decide", "torn", "debating", "compare", "comparing")
 )
 _IN_OUT = {"in": "inside", "out": "outside"}
+_STRIPS = frozenset(("sleeper", "sleepers", "purlin", "purlins", "batten", "battens", "strapping", "furring"))
+_SHORT_FIBERS = {"glass": "glass fiber batt", "wool": "mineral wool batt"}
+"""Words for batts behind an R-value."""
 _MEMBERS = frozenset(("stud", "studs", "framing", "rafter", "rafters", "joist", "joists"))
 _ABOVE = frozenset(("rim", "band", "knee", "kneewall", "gable"))
 """Words for walls that keep their kind whatever they are part of."""
@@ -134,6 +137,8 @@ class Scene:
     exposed: bool = False
     """No lining on the room side."""
     existing: bool = False
+    inverted: bool = False
+    """A roof with its insulation over the membrane."""
     deck: bool = False
     """Whether a question about an attic is one about the roof deck above it."""
     mentions: list[Mention] = field(default_factory=list)
@@ -319,6 +324,15 @@ class _Gatherer:
                 self.scene.existing = self.scene.existing or x.value == "retrofit"
             case "exposed":
                 self.scene.exposed = True
+            case "insulated above":
+                self.scene.empty = True
+            case "crawl space conditioned" if self.wall_follows(i):
+                # `sealed crawl space walls`
+                wall = self.lexemes[i + 1]
+                wall.value = wall.reads = "foundation wall"
+            case "inverted":
+                self.scene.inverted = True
+                self.hint("roof", "low slope")
             case "ground cover none":
                 s.known["ground cover"] = "none"
             case "vent area 1/150" | "vent area 1/300":
@@ -338,6 +352,10 @@ class _Gatherer:
                 s.rain = x.value.removeprefix("rain ")
             case _:
                 s.faces = x.text.lower().replace("-", " ").split()[0]
+
+    def wall_follows(self, i: int) -> bool:
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        return after is not None and after.sort == "kind" and after.value == "wall"
 
     def on_year(self, i: int, x: Lexeme) -> None:
         year = int(x.value)
@@ -390,6 +408,11 @@ class _Gatherer:
                 self.on_space(i, x)
             return
         after = self.next_of(i)
+        if after is not None and after.text.lower() in _STRIPS:
+            # `2x4 sleepers as vent`
+            x.sort, x.value, x.reads = "space", "1-1/2 in air space vented", "1-1/2 in air space vented"
+            self.on_space(i, x)
+            return
         if after is not None and after.sort == "material" and after.value == "log wall":
             # `6x8 logs` tells how thick they are.
             x.sort, x.value = "length", f"{x.value.split('x')[0]} in"
@@ -509,6 +532,9 @@ class _Gatherer:
             self.scene.outside_r = x.value
 
     def on_R(self, i: int, x: Lexeme) -> None:
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        if after is not None and (id_ := _SHORT_FIBERS.get(after.text.lower())):
+            after.sort, after.value, after.reads, after.others = "material", id_, id_, ()
         self.attach(i, x)
 
     def on_length(self, i: int, x: Lexeme) -> None:
@@ -535,6 +561,15 @@ class _Gatherer:
             self.scene.unread.append(x)
             return
         takes = y is not None and (x.sort != "R" or _insulates(y))
+        if (
+            takes
+            and y is not None
+            and y.sort == "material"
+            and x.value.endswith(" mil")
+            and not _is_sheet(y.value)
+        ):
+            # `10 mil + 2 in XPS`: a sheet of its own.
+            takes = False
         after = self.next_of(i)
         if x.sort == "R" and not takes and after is not None and after.sort == "size":
             self.loose_r(i, x)
@@ -942,6 +977,10 @@ class _Gatherer:
     def on_material(self, i: int, x: Lexeme) -> None:
         kinds = [e for e in x.others if e.sort == "kind"]
         text = normal(x.text)
+        if text in ("face brick", "facing brick"):
+            x.sort, x.value = "loose", next(e.value for e in lexicon().phrases["brick"] if e.sort == "loose")
+            self.on_loose(i, x)
+            return
         after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
         if (
             text == "paint"
@@ -1032,11 +1071,11 @@ class _Gatherer:
 
     def on_space(self, i: int, x: Lexeme) -> None:
         after = self.next_of(i)
-        if (
-            normal(x.text) in ("furred", "furring", "strapped", "furred out")
-            and after is not None
-            and after.sort in ("size", "steel")
-        ):
+        beside = after is not None and after.sort in ("size", "steel")
+        framed = any(y.sort in ("size", "steel") for y in self.lexemes[i + 1 : i + 10])
+        words = normal(x.text)
+        out = words.endswith("out") or (i + 1 < len(self.lexemes) and self.lexemes[i + 1].value == "out")
+        if words.partition(" ")[0] in ("furred", "furring", "strapped") and (beside or (out and framed)):
             x.sort, x.read = "word", True
             return
         if "vented" in x.value and x.value.startswith("1-1/2"):
@@ -1257,6 +1296,7 @@ def merged(a: Scene, b: Scene) -> Scene:
         empty=a.empty or b.empty,
         exposed=a.exposed or b.exposed,
         existing=a.existing or b.existing,
+        inverted=a.inverted or b.inverted,
         mentions=[*a.mentions, *b.mentions],
         findings=[*a.findings, *b.findings],
         quality=b.quality or a.quality,

@@ -10,6 +10,7 @@ import pytest
 from reviewer.answers.read import read
 
 KINDS = [
+    ("wall", "walkout basement front wall is 2x6 framed above grade in Asheville NC, batts, OSB, wrap, fiber cement. need poly?"),
     ("floor", "floor over unheated basement in Buffalo NY, R-19 kraft batts paper up, ply subfloor, hardwood. ok?"),
     ("slab", "Putting carpet on the basement concrete in Albany NY, is it safe?"),
     ("slab", "Basement floor in Tulsa: 4 in concrete, no poly under, carpet planned. Mold?"),
