@@ -1060,6 +1060,18 @@ def _strange(lexemes: list[Lexeme]) -> bool:
     return False
 
 
+_VENT_SPACE = "1-1/2 in air space vented"
+_VENTED, _CLOSED = (
+    r"(?:vent(?:ed|ing|ilated|s)?)",
+    r"(?:un-?vented|non-?vented|not vented|unventilated|hot roof|no vents?|(?:fill|pack|stuff)(?:ed|ing)? (?:it|them|the)\b|fully? filled)",
+)
+_VENTED_OR_NOT = re.compile(
+    rf"\b{_VENTED}\b(?:\W+\w+){{0,6}}?\W+(?:or|vs\.?|versus|than)\b(?:\W+\w+){{0,5}}?\W+{_CLOSED}"
+    rf"|\b{_CLOSED}\b(?:\W+\w+){{0,6}}?\W+(?:or|vs\.?|versus|than)\b(?:\W+\w+){{0,5}}?\W+{_VENTED}\b"
+)
+"""`vented or unvented`, `vent it or fill it up`: a choice between a space and none."""
+
+
 class _Read:
     """Puts one reading together."""
 
@@ -1082,6 +1094,9 @@ class _Read:
         self.intent: Intent = intent
         self.subject, self.compared = subject, options
         self.unit = unit
+        self.vents = scene.setting.kind == "roof" and _VENTED_OR_NOT.search(self.text.lower()) is not None
+        if self.vents:
+            self.intent, self.subject = "which", None
         self.around = around
         self.gaps: list[Gap] = []
         self.taken: list[Taken] = []
@@ -1097,7 +1112,13 @@ class _Read:
         options: tuple[Option, ...] = ()
         if intent == "what is" or (intent == "why not always" and not self.describes()):
             return Reading(self.text, intent, (), (), None, (), subject, tuple(self.taken))
-        if intent == "which":
+        if self.vents:
+            options = self.vented_or_not()
+            base = options[0].section if options else None
+        elif sizes := self.two_sizes():
+            options, base = sizes, sizes[0].section
+            self.intent = intent = "which"
+        elif intent == "which":
             options, base = self.side_by_side()
             self.choice_gap(options)
         elif intent in ("need", "add", "leave out") and self.subject is not None:
@@ -1465,6 +1486,43 @@ class _Read:
             and a.material == b.material
             and not (a.thickness and b.thickness and a.thickness != b.thickness)
         )
+
+    def two_sizes(self) -> tuple[Option, ...]:
+        """`1 or 2 inches of XPS`: one layer in two thicknesses."""
+        if self.intent not in ("which", "what to use", "safe here", "how much", "need", "add"):
+            return ()
+        for x in self.unit.lexemes:
+            m = next((m for m in self.scene.mentions if x.sort == "length" and m.thickness == x.value), None)
+            if m is None or not m.material or not re.search(r"\bor\b", x.text.lower()):
+                continue
+            low, _, rest = x.value.partition(" to ")
+            high, _, unit = rest.partition(" ")
+            out = []
+            for size in (f"{low} {unit}", f"{high} {unit}"):
+                mentions = [replace(o, thickness=size) if o is m else o for o in self.scene.mentions]
+                made = assemble(self.scene, mentions, self.scene.mentions)
+                self.taken += [t for t in made.taken if t not in self.taken]
+                section = made.section(thickness=self.usual(made))
+                if section is not None:
+                    out.append(Option(f"{size} {m.material}", section))
+            return tuple(out) if len(out) == 2 else ()
+        return ()
+
+    def vented_or_not(self) -> tuple[Option, ...]:
+        """A roof with a vented space over its insulation, and the same filled up to its deck."""
+        form = self.scene.setting.form
+        setting = replace(self.scene.setting, form="cathedral" if form == "unvented" else form)
+        scene = replace(self.scene, setting=setting)
+        others = [m for m in scene.mentions if not m.space]
+        lexeme = Lexeme(self.unit.start, self.unit.start, "", "space", _VENT_SPACE, _VENT_SPACE)
+        out = []
+        for label, more in (("vented air space", [Mention(lexeme, space=_VENT_SPACE)]), ("unvented", [])):
+            made = assemble(scene, [*others, *more], self.scene.mentions)
+            self.taken += [t for t in made.taken if t not in self.taken]
+            section = made.section(thickness=self.usual(made))
+            if section is not None:
+                out.append(Option(label, section))
+        return tuple(out) if len(out) == 2 else ()
 
     def side_by_side(self) -> tuple[tuple[Option, ...], Section | None]:
         out: list[Option] = []

@@ -499,3 +499,28 @@ PHRASED = [
 def test_a_question_is_known_by_whatever_words_it_is_put_in(intent: str, text: str) -> None:
     readings = read(text)
     assert [r.intent for r in readings] == [intent]
+
+
+@pytest.mark.parametrize(
+    ("text", "labels"),
+    [
+        (
+            "vented or unvented cathedral ceiling in Denver, R-38 fiberglass, OSB, shingles?",
+            ("vented air space", "unvented"),
+        ),
+        (
+            "hot roof or a vented one in Bend: R-38 batts, plywood, shingles?",
+            ("vented air space", "unvented"),
+        ),
+        (
+            "Chicago basement, R-13 batts on the concrete: 1 or 2 inches of XPS first?",
+            ("1 in extruded polystyrene board", "2 in extruded polystyrene board"),
+        ),
+    ],
+)
+def test_a_choice_of_a_space_or_none_and_of_two_sizes_sets_both_side_by_side(
+    text: str, labels: tuple[str, ...]
+) -> None:
+    (reading,) = read(text)
+    assert reading.intent == "which"
+    assert tuple(o.label for o in reading.options) == labels
