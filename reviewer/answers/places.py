@@ -131,11 +131,11 @@ def find_spots(text: str) -> list[Spot]:
     def free(start: int, end: int) -> bool:
         return all(end <= s.start or start >= s.end for s in spots)
 
-    for finder in (_zones, _codes, _coordinates, _nicknames, _with_region, _alone, _regions):
+    for finder in (_zones, _codes, _coordinates, _nicknames, _with_region, _region_first, _alone, _regions):
         for spot in finder(text):
             if free(spot.start, spot.end):
                 spots.append(spot)
-    ordered = sorted(spots, key=lambda s: s.start)
+    ordered = [_in_state_told(s, text) for s in sorted(spots, key=lambda s: s.start)]
     here = [s for s in ordered if not _LEFT.search(text[: s.start])]
     return here or ordered
 
@@ -293,6 +293,42 @@ def _misspelt(name: str, region: str) -> tuple[str, float] | None:
     return (f"{regions[sure]}, {sure}", 1.0 - 0.11 * distance) if sure else None
 
 
+def _region_first(text: str) -> Iterator[Spot]:
+    """`the coast of Oregon, Astoria`."""
+    for m in _region_pattern().finditer(text):
+        code = region_code(m[0])
+        after = re.match(rf",\s+({_WORD}(?:[ ]{_WORD}){{0,2}})", text[m.end() :])
+        if not code or after is None:
+            continue
+        words = after[1].rstrip(".").split(" ")
+        for count in range(len(words), 0, -1):
+            name = " ".join(words[:count]).rstrip(".,")
+            listed_name = names().get(plain(name), {}).get(code)
+            if listed_name and name[0].isupper():
+                start = m.end() + after.start(1)
+                place = f"{listed_name}, {code}"
+                yield Spot(m.start(), start + len(name), place, reads=place)
+                break
+
+
+def _in_state_told(spot: Spot, text: str) -> Spot:
+    """A city that stands in several states is that of the one that the text names elsewhere."""
+    if "," not in spot.reads and not spot.choices or not (spot.choices or spot.note):
+        return spot
+    shown = text[spot.start : spot.end]
+    regions = names().get(plain(shown), {})
+    told = {
+        region_code(m[0])
+        for m in _region_pattern().finditer(text)
+        if m.start() >= spot.end or m.end() <= spot.start
+    }
+    own = sorted(told & set(regions))
+    if len(own) != 1 or plain(shown) in {plain(n) for n in REGIONS.values()}:
+        return spot
+    place = f"{regions[own[0]]}, {own[0]}"
+    return Spot(spot.start, spot.end, place, reads=place, note=f"{REGIONS[own[0]]} is named elsewhere")
+
+
 def _alone(text: str) -> Iterator[Spot]:
     """A city without a state: after a word such as `in`, or in capitals."""
     words = list(re.finditer(_WORD, text))
@@ -311,7 +347,14 @@ def _alone(text: str) -> Iterator[Spot]:
             and text[words[i - 1].end() : w.start()] == " "
         ):
             introduced = True
-        if not introduced and not capital and w.start() > 0:
+        owned = (
+            i > 0
+            and words[i - 1][0].casefold() in ("my", "our", "the", "a", "this", "his", "her")
+            and i + 1 < len(words)
+            and words[i + 1][0].casefold().rstrip(".,?") in _STANDS
+            and len(w[0]) > 4
+        )
+        if not introduced and not capital and not owned and w.start() > 0:
             continue
         for count in (3, 2, 1):
             run = words[i : i + count]
@@ -328,7 +371,12 @@ def _alone(text: str) -> Iterator[Spot]:
                 continue
             ordinary = all(x in trade.ordinary or x in trade.vocabulary for x in key.split())
             named = count > 1 and all(x[0][0].isupper() for x in run)
-            if ordinary and not (introduced and w[0][0].isupper()) and not named:
+            heads = (
+                w.start() == 0
+                and count > 1
+                and re.match(r"[.,:;]|\s[-–]\s", text[run[-1].end() - (run[-1][0][-1] == ".") :])
+            )
+            if ordinary and not (introduced and w[0][0].isupper()) and not named and not heads:
                 continue
             if len(key) < 4 and not w[0][0].isupper():
                 continue

@@ -22,6 +22,7 @@ from reviewer.answers.refuse import not_english, refusal_for
 from reviewer.answers.scan import Lexeme, scan, sentences
 from reviewer.answers.scene import Mention, Scene, gather, merged
 from reviewer.library.materials import load_materials
+from reviewer.library.names import PROVINCES
 from reviewer.model.section import Section
 from reviewer.reply import Intent, WordReading
 
@@ -902,6 +903,23 @@ def _pointed(subject: Mention, mentions: list[Mention], unit: _Unit) -> Mention:
     return subject
 
 
+_METRIC = re.compile(r"\d\s?mm\b|\brsi\b|\b(?:38|89|64)x\d{2,3}\b", re.I)
+_INCHES = re.compile(r"\d\s?(?:\"|in\b|inch)|\b2x\d", re.I)
+
+
+def _told_in_metric(text: str, scene: Scene) -> Scene:
+    """Of places that a name may be, the Canadian one where everything is told in millimeters."""
+    if not scene.choices or scene.setting.place or not _METRIC.search(text) or _INCHES.search(text):
+        return scene
+    own = [where for _, where in scene.choices if where.rpartition(", ")[2] in PROVINCES]
+    if len(own) != 1:
+        return scene
+    note = (own[0], "sizes are told in millimeters, as in Canada")
+    return replace(
+        scene, setting=replace(scene.setting, place=own[0]), choices=(), notes=[*scene.notes, note]
+    )
+
+
 def _point_back(mentions: list[Mention]) -> None:
     """`the foam`, `the membrane` after one was named is that one, and no further layer."""
     for m in mentions:
@@ -942,6 +960,7 @@ def _reading(
     around = [u for u in units if u is unit or u not in asking]
     scene = settled(merged(context, unit.scene), [u.part(u is unit) for u in around])
     _point_back(scene.mentions)
+    scene = _told_in_metric(text, scene)
     unit.asked = _proposal(unit, units, scene)
     unit.asked = _seen(unit, scene, next((u for u in reversed(units) if u.end <= unit.start), None))
     _settled(unit, scene)
