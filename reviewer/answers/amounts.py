@@ -95,7 +95,10 @@ def _first(found: LeastAdvice, it: str, thing: str, by_code: bool) -> tuple[Dire
         decides = min if found.dimension in _DOWN else max
         most = decides(some, key=lambda a: a.amount or 0.0)
         rest = f"; whatever the amount, {left}" if left else ""
-        return "amount", f"{_bound(found)} {_amount(most)} of {thing} for {it}: {_voiced(voices)}{rest}{heat}."
+        return (
+            "amount",
+            f"{_bound(found)} {_amount(most)} of {thing} for {it}: {_voiced(voices)}{rest}{heat}.",
+        )
     if once is not None:
         rest = f"; whatever the amount, {left}" if total.asks and left else ""
         return "amount", (

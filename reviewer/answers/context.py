@@ -154,7 +154,13 @@ def _own_subject(asked: Asked | None, lexemes: list[Lexeme], scene: Scene) -> Me
         or asked.subject < 0
         or not (
             asked.intent in ("need", "leave out")
-            or (asked.intent == "add" and asked.pattern.startswith("add"))
+            or (
+                asked.intent == "add"
+                and (
+                    asked.pattern.startswith("add")
+                    or any(x.value in ("add", "adding", "help", "hurt", "harm") for x in lexemes)
+                )
+            )
             or (asked.intent in ("add", "safe here") and "@put" in asked.pattern)
         )
     ):

@@ -67,13 +67,17 @@ def feared(lexemes: Sequence[Lexeme], finding: Lexeme) -> bool:
     if after in ("risk", "concern", "problem", "issue", "worry", "potential", "trouble"):
         return True
     before: list[str] = []
+    begins = at <= _REACH
     for x in reversed(lexemes[max(0, at - _REACH) : at]):
         if x.sort == "break":
+            begins = True
             break
         before.insert(0, x.value if x.sort == "word" else normal(x.text.replace("'", "")))
     if _CAUSES.intersection(before) and "any" not in before:
         return False
-    opens = {w for k, w in enumerate(before) if k == 0 or before[k - 1] in ("or", "and", "so", "but", "")}
+    opens = {
+        w for k, w in enumerate(before) if (begins and k == 0) or before[k - 1] in ("or", "and", "so", "but")
+    }
     return bool(_FEARS.intersection(before) or (_BEING & opens and len(before) > 1))
 
 

@@ -179,6 +179,8 @@ def line_of(
             tag = "D" if begins[n][1] in lexicon().things else "C"
         elif x.sort == "condition" and any(e.sort == "finding" for e in x.others):
             tag = "F"
+        if x.sort == "negation" and "/" in x.text:
+            tag = "without"
         piece = (
             tag
             if tag is not None
@@ -235,11 +237,20 @@ LAYERS = frozenset(("material", "loose", "role", "space"))
 def meant(intent: Intent, text: str, lexemes: list[Lexeme], subject: int, last: int) -> int:
     """Of several layers before a word such as `needed`, the nearest to it: `cellulose means no barrier is needed`; but
     not one that only says where (`poly behind the drywall`). Of an amount, the first layer after it."""
+    if intent == "need" and any(x.value in _ASIDE for x in lexemes[max(subject - _FEW, 0) : subject]):
+        begins = max((k + 1 for k, x in enumerate(lexemes[:subject]) if x.sort == "break"), default=0)
+        subject = next((k for k in range(begins, subject) if lexemes[k].sort in LAYERS), subject)
     if intent in ("need", "leave out") and _BEFORE_MORE.search(text):
         for i in range(last - 1, subject, -1):
             if lexemes[i].sort in LAYERS:
                 between = lexemes[subject + 1 : i]
-                return subject if any(x.sort in ("relation", "side", "alternative") for x in between) else i
+                return (
+                    subject
+                    if any(
+                        x.sort in ("relation", "side", "alternative") or x.value in _ASIDE for x in between
+                    )
+                    else i
+                )
     if intent == "how much":
         amount = next((i for i, x in enumerate(lexemes) if x.value in _AMOUNTS or x.sort == "property"), -1)
         after = next(
@@ -253,4 +264,6 @@ def meant(intent: Intent, text: str, lexemes: list[Lexeme], subject: int, last: 
     return subject
 
 
+_ASIDE = frozenset(("before", "after", "when", "until", "once", "like", "because"))
+"""Words after which a layer only says when or where."""
 _AMOUNTS = frozenset(("thickness", "thick", "much", "many", "depth", "deep", "amount", "inch", "mm", "r"))

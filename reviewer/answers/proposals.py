@@ -76,6 +76,15 @@ def asks(question: Asked, lexemes: list[Lexeme]) -> str:
     return plain if question.intent == "leave out" else (*said, "doing" if plain else "")[0]
 
 
+_LEAVING = frozenset(("skip", "omit", "delete", "drop", "scrap", "ditch"))
+
+
+def objectless(lexemes: list[Lexeme]) -> bool:
+    """Whether something is left out that the sentence does not name: `so ok to skip, no?`"""
+    after = [*(x.sort for x in lexemes[1:]), "break"]
+    return any(x.value in _LEAVING and sort == "break" for x, sort in zip(lexemes, after, strict=True))
+
+
 def taken_up(
     question: Asked, lexemes: list[Lexeme], statements: Sequence[list[Lexeme]], empty: bool
 ) -> tuple[Asked, list[Lexeme]] | None:
@@ -104,4 +113,4 @@ def explains(lexemes: list[Lexeme]) -> bool:
     return any(p.search(line, words) for p in _explaining())
 
 
-__all__ = ["asks", "explains", "proposed", "taken_up"]
+__all__ = ["asks", "explains", "objectless", "proposed", "taken_up"]

@@ -16,7 +16,7 @@ from reviewer.answers.intents import LAYERS, PRONOUNS, PUT, Asked, asked, concep
 from reviewer.answers.kinds import Part, doubtful, settled
 from reviewer.answers.layers import order_of, part_of
 from reviewer.answers.lexicon import lexicon, normal
-from reviewer.answers.proposals import explains, proposed, taken_up
+from reviewer.answers.proposals import explains, objectless, proposed, taken_up
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
 from reviewer.answers.refuse import not_english, refusal_for
 from reviewer.answers.scan import Lexeme, scan, sentences
@@ -201,7 +201,13 @@ def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
         for m in _CONTINUES.finditer(line):
             at = next((i for i, s in enumerate(starts) if s >= m.start()), 0)
             before = own[cuts[-1] : at]
-            if at and asked(before) and _ASKING.search(line_of(before)[0]) and asked(own[at:]):
+            first = asked(before)
+            few = (
+                first is not None
+                and first.intent == "safe here"
+                and sum(x.sort != "break" for x in before) < 3
+            )
+            if at and not few and first and _ASKING.search(line_of(before)[0]) and asked(own[at:]):
                 cuts.append(at)
         cuts = sorted({*cuts, *_items(own)})
         for a, b in zip(cuts, [*cuts[1:], len(own)], strict=True):
@@ -436,6 +442,11 @@ def _separate(units: list[_Unit]) -> list[_Unit]:
             out[-1].asked = None
             out[-1] = u
             continue
+        if out and _bare(out[-1], symptom=True) and u.asked.intent == "what went wrong":
+            # `Frost, but only near the outlets?? … how come`
+            out[-1].asked = None
+            out[-1] = u
+            continue
         if out and not another and not _own_question(out[-1], u, told):
             if out[-1].asked is not None and out[-1].asked.pattern == "" and u.asked.pattern:
                 # A plain "ok?" before the real question.
@@ -448,10 +459,12 @@ def _separate(units: list[_Unit]) -> list[_Unit]:
     return out
 
 
-def _bare(u: _Unit) -> bool:
-    """Whether a question says nothing by itself."""
+def _bare(u: _Unit, symptom: bool = False) -> bool:
+    """Whether a question says nothing by itself, or nothing but a symptom."""
     s = u.scene
     named = s.mentions or s.findings or s.setting.kind or s.setting.place or s.quality
+    if symptom:
+        named = not any(not feared(u.lexemes, x) for x in s.findings)
     return u.asked is not None and not u.asked.pattern and not named
 
 
@@ -473,7 +486,7 @@ def _own_question(before: _Unit, u: _Unit, told: list[Mention]) -> bool:
         return new and not (joined and u.asked.intent in ("what is", "why not always", "safe here", "which"))
     if before.asked.intent in ("what is", "why not always") and not new:
         return False
-    if u.asked.intent == "safe here" and not new:
+    if not new and (u.asked.intent == "safe here" or u.asked.pattern == "^ .. need|needs"):
         return False
     first = next((x for x in u.lexemes if x.sort != "break"), None)
     return not (first is not None and first.sort == "alternative")
@@ -673,6 +686,26 @@ def _handled(lexemes: list[Lexeme]) -> int | None:
     return next((k + 1 for k in verbs if said[k + 1] in ("it", "that", "this", "them", "those")), None)
 
 
+def _pronoun_only(unit: _Unit) -> bool:
+    """Whether the clause that asks is about `that`, whatever else is said after it: `Is that OK, I read that …`."""
+    end = next((k for k, x in enumerate(unit.lexemes) if x.sort == "break"), 0)
+    clause = unit.lexemes[:end]
+    asks = any(x.value in ("that", "it", "this", "he", "him") for x in clause) and asked(clause) is not None
+    return (
+        asks
+        and not any(x.sort in LAYERS or x.sort in ("kind", "size", "R") for x in clause)
+        and _said_more(unit, end)
+    )
+
+
+def _said_more(unit: _Unit, end: int) -> bool:
+    """Whether what follows the clause is a sentence and no list of layers."""
+    return any(
+        x.sort == "word" and x.value in ("i", "we", "he", "she", "they", "or", "because", "since")
+        for x in unit.lexemes[end:]
+    )
+
+
 def _put(unit: _Unit, own: list[Mention]) -> Mention | None:
     """The layer of the same sentence that `it` is: `he left a roll of poly, can I put it over the studs`."""
     at = _handled(unit.lexemes)
@@ -695,6 +728,8 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     if asked_ is None or asked_.intent not in ("safe here", "need", "add", "leave out"):
         return asked_
     own = [m for m in unit.scene.mentions if m.material or m.role or m.space]
+    if _pronoun_only(unit) or objectless(unit.lexemes):
+        own = []
     thing = _put(unit, own)
     if thing is not None:
         return replace(asked_, intent="add", subject=unit.lexemes.index(thing.lexeme), pattern="doing it")
@@ -759,7 +794,11 @@ def _settled(unit: _Unit, scene: Scene) -> None:
             (
                 m
                 for m in unit.scene.mentions
-                if m.alternative_to is not None and m.direct and not m.negated and not m.replaces
+                if m.alternative_to is not None
+                and m.direct
+                and not m.negated
+                and not m.replaces
+                and not _clause_after_or(m, unit)
             ),
             None,
         )
@@ -792,6 +831,15 @@ def _settled(unit: _Unit, scene: Scene) -> None:
         )
     ):
         unit.asked = asked(unit.lexemes, frozenset(("which",))) or Asked("what to use", -1, 0, "which")
+
+
+def _clause_after_or(m: Mention, unit: _Unit) -> bool:
+    """`do I need poly or is paint enough`: what follows the `or` is asked for itself, and no choice."""
+    before = [x for x in unit.lexemes if x.end <= m.lexeme.start]
+    at = max((k for k, x in enumerate(before) if x.sort == "alternative"), default=-1)
+    return at >= 0 and any(
+        x.value in ("is", "are", "can", "could", "will", "would", "does", "do") for x in before[at:]
+    )
 
 
 def _rivals(a: Mention, b: Mention, scene: Scene) -> bool:
@@ -899,7 +947,7 @@ def _pointed(subject: Mention, mentions: list[Mention], unit: _Unit) -> Mention:
             continue
         if before.value in _DONE_TO and (after.sort in ("word", "break", "alternative", "relation", "side")):
             named = [m for m in mentions if m.lexeme.end <= x.start and not m.negated]
-            return named[-1] if named else subject
+            return max(named, key=lambda m: m.lexeme.start, default=subject)
     return subject
 
 
@@ -1697,7 +1745,7 @@ _JOBS = (
     ("retarder", "vapor control"), ("vapor", "vapor control"), ("vapour", "vapor control"), ("insulat", "insulation"), ("foam", "insulation"),
     ("sheathing", "sheathing"), ("siding", "cladding"), ("cladding", "cladding"), ("flooring", "flooring"), ("wrap", "water control"),
     ("wrb", "water control"), ("underlayment", "water control"), ("air barrier", "air barrier"), ("air seal", "air barrier"), ("under a slab", "vapor control"), ("under the slab", "vapor control"),
-    ("batt", "insulation"), ("r-value", "insulation"),
+    ("batt", "insulation"), ("r-value", "insulation"), ("warm side", "vapor control"), ("rim joist", "insulation"), ("bays", "insulation"),
 )  # fmt: skip
 """Words in a search for something, and the function that is sought."""
 

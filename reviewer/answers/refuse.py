@@ -54,7 +54,11 @@ def refusal_for(lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialog
     said = " " + " ".join(normal(x.text) for x in lexemes) + " "
     if any(f" {w} " in said for w in words.never_ours):
         return _nothing()
-    elsewhere = [x for x in lexemes if normal(x.text) in lexicon().elsewhere]
+    elsewhere = [
+        x
+        for x, after in pairwise([*lexemes, *lexemes[-1:]])
+        if normal(x.text) in lexicon().elsewhere and after.value != "aside"
+    ]
     own = [x for x in lexemes if x.sort in ("material", "role", "space", "size", "R", "property")]
     own += lexemes[: 2 * bool(concepts_in(lexemes))]
     if asked is not None and asked.intent == "cheapest":
