@@ -293,14 +293,11 @@ class _Maker:
         """Whether sand is told between a slab and its sheet."""
 
         def at(*names: str) -> list[int]:
-            return [
-                o.lexeme.start
-                for o in self.mentions
-                if o.material and o is not m and any(n in o.material for n in names)
-            ]
+            told = [o for o in self.scene.mentions if o.material and any(n in o.material for n in names)]
+            return [o.lexeme.start for o in told]
 
         sheets, slabs = at("retarder", "polyethylene"), at("concrete")
-        here = m.lexeme.start
+        here = min(at(m.material), default=m.lexeme.start)
         return any(a < here < b or b < here < a for a in slabs for b in sheets)
 
     def beneath(self, m: Mention) -> bool:
@@ -490,11 +487,9 @@ class _Maker:
         named = any(o.loose is None and m.loose.takes.split()[-1] in o.material for o in masses)
         if named or (masses and not self.scene.framed):
             return
-        framed = self.scene.framed or any(
-            o.material and o is not m
-            and ("sheathing" in load_materials()[o.material].roles or self.part(o) in ("cavity", "sheet", "structure"))
-            for o in self.mentions
-        )  # fmt: skip
+        others = [o for o in self.mentions if o.material and o is not m]
+        framed = self.scene.framed or any("sheathing" in load_materials()[o.material].roles for o in others)
+        framed = framed or any(self.part(o) in ("cavity", "sheet", "structure") for o in others)
         if self.setting.kind == "wall" and framed and not (self.scene.existing and self.load_bearing()):
             self.taken.append(Taken(f"the {m.lexeme.text.lower()} is {m.loose.veneer}", m.loose.why))
             m.material = m.loose.veneer
@@ -569,6 +564,15 @@ class _Maker:
             if m.thickness:
                 gaps[0].text = f"{m.thickness} air space{' vented' if 'vented' in m.space else ''}"
             return
+        apart = self.scene.as_said and m.thickness and not any(m.thickness in p.text for p in same)
+        if same and apart and part in ("vapor", "board"):
+            # `6 mil poly, plywood, batts, 4 mil poly`: two of them in one list.
+            same = []
+        if same and self.second_deck(m, part):
+            same = []
+        if same and self.scene.as_said and same[0] is self.pieces[0] and len(self.pieces) > 2:
+            # Named ahead of the list of layers: it lies where the list has it.
+            self.pieces.append(self.pieces.pop(0))
         if (
             same
             and not m.space
@@ -609,7 +613,11 @@ class _Maker:
         if part == "roofing" and any(p.part == "roofing" and p.material == id_ for p in self.pieces):
             # `Standing seam … under the metal`: the same roofing, named again.
             return
-        if self.setting.kind in ("floor", "slab") and id_ in _FLOORINGS:
+        if (
+            self.setting.kind in ("floor", "slab")
+            and id_ in _FLOORINGS
+            and "soffit" not in m.lexeme.text.lower()
+        ):
             m.material = id_ = _FLOORINGS[id_]
             part = "flooring"
         if id_ == "pine" and part == "finish":
@@ -767,6 +775,19 @@ class _Maker:
         self.pieces[self.pieces.index(piece)] = rows[id(first)]
         self.pieces = [p for p in self.pieces if p.part != "inner space"] + [rows[id(second)]]
 
+    def second_deck(self, m: Mention, part: str) -> bool:
+        """Whether a panel is a second one of a roof, with a board or a space told between the two."""
+        if part != "sheathing" or self.setting.kind != "roof" or m not in self.mentions:
+            return False
+        k = self.mentions.index(m)
+        first = next(
+            (n for n, o in enumerate(self.mentions[:k]) if o.material and self.part(o) == "sheathing"), k
+        )
+        between = self.mentions[first + 1 : k]
+        return self.scene.as_said and any(
+            o.space or (o.material and self.part(o) == "board") for o in between
+        )
+
     def same_mass(self, m: Mention) -> bool:
         """`Tilt-up, 7 in reinforced concrete`: one concrete in two words, of which the one with a thickness stays."""
         if not m.material or load_materials()[m.material].family != "concrete":
@@ -796,7 +817,7 @@ class _Maker:
             case "outside of" | "inside of":
                 return m.relation
             case "over":
-                lining = ("coating", "finish", "flooring")
+                lining = ("coating", "bed", "finish", "flooring")
                 inward = self.setting.kind in ("slab", "floor") or self.part(m) in lining
                 inward = inward or (
                     self.setting.kind == "wall"
@@ -807,6 +828,7 @@ class _Maker:
                     self.part(m.target) in ("inner board", "inner sheet", "structure")
                     and self.setting.kind == "foundation wall"
                     and m.side != "outside"
+                    and self.part(m) not in ("damp", "drain", "soil")
                 ):
                     inward = True
                 if (self.part(m), self.part(m.target)) == ("vapor", "cavity"):

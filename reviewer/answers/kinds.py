@@ -48,8 +48,8 @@ _LESS = {"floor": 1, "floor joist": 2, "basement": 2, "cellar": 2}
 """Nouns that tell where a thing is as often as what it is."""
 _NOT_ROOFING = frozenset(("roof ballast", "concrete paver", "green roof growing medium", "thatch"))
 _WALLS_ONLY = frozenset(("straw bale", "light clay straw", "hempcrete", "adobe", "rammed earth", "log wall"))
-_EITHER_COVER = frozenset(("cedar shingle", "unpainted wood siding", "stucco"))
-"""Claddings that roofs, ceilings and foundations have now and then."""
+_EITHER_COVER = frozenset(("cedar shingle", "unpainted wood siding"))
+"""Claddings that roofs and ceilings have now and then."""
 _UNDER = frozenset(("gravel bed", "slab vapor retarder", "slab vapor retarder 15 mil"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble", "calcium silicate brick"))
 _PANELS = frozenset(("plywood", "oriented strand board", "board sheathing"))
@@ -76,7 +76,9 @@ def settled(scene: Scene, parts: Sequence[Part]) -> Scene:
     if not now and best != "foundation wall" and weights[best] < _ALONE:
         # What nobody named is told by its layers when they are put together.
         return scene
-    setting = replace(scene.setting, kind=best, form="")
+    told = [x.value.partition("/") for p in parts for x in p.lexemes if x.sort == "kind"]
+    form = next((f for k, _, f in told if k == best and f), "")
+    setting = replace(scene.setting, kind=best, form=form)
     note = (f"the section is a {best}", "its layers speak for one, whatever else is named beside")
     return replace(scene, setting=setting, kind_sure=3, notes=[*scene.notes, note])
 

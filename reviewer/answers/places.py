@@ -313,7 +313,7 @@ def _region_first(text: str) -> Iterator[Spot]:
 
 def _in_state_told(spot: Spot, text: str) -> Spot:
     """A city that stands in several states is that of the one that the text names elsewhere."""
-    if "," not in spot.reads and not spot.choices or not (spot.choices or spot.note):
+    if ("," not in spot.reads and not spot.choices) or not (spot.choices or spot.note):
         return spot
     shown = text[spot.start : spot.end]
     regions = names().get(plain(shown), {})

@@ -541,10 +541,10 @@ _OUT_TO_IN = re.compile(
     r"|\bfrom the outside(?: in)?[,:]|\bfrom outside[,:]|\bfrom the weather\b|\bfrom the street\b"
 )
 _TOP_DOWN = re.compile(
-    r"\btop to bottom\b|\btop[- ]down\b|\b(?:from|at|down from|starting at|starting from) the (?:very )?top\b(?! (?:of|plate))|\bfrom above\b"
+    r"\btop to bottom\b|\btop[- ]down\b|\b(?:from|down from|starting at|starting from|start at) the (?:very )?top\b(?! (?:of|plate))|\bfrom above\b"
 )
 _BOTTOM_UP = re.compile(
-    r"\bbottom to top\b|\bbottom[- ]up\b|\b(?:from|at) the (?:very )?bottom(?: up)?\b(?! (?:of|plate))|\bfrom below\b|\b(?:from|at) the (?:garage|crawl|ceiling|deck|gravel|ground|dirt)(?: up\b|:)"
+    r"\bbottom to top\b|\bbottom[- ]up\b|\b(?:from|starting at|start at) the (?:very )?bottom(?: up)?\b(?! (?:of|plate))|\bfrom below\b|\b(?:from|at) the (?:garage|crawl|ceiling|deck|gravel|ground|dirt)(?: up\b|:)"
 )
 _MANY_TOLD = 3
 

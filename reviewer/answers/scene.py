@@ -30,6 +30,11 @@ _CHOOSING = frozenset(
     ("choosing", "choose", "deciding", "decide", "torn", "debating", "compare", "comparing")
 )
 _IN_OUT = {"in": "inside", "out": "outside"}
+_TAKES_IN_OUT = frozenset(
+    ("leave", "left", "leaving", "take", "took", "taken", "taking", "pull", "pulled", "rip", "ripped", "tear", "tore", "put", "putting", "cut",
+     "blow", "blew", "spray", "sprayed", "go", "goes", "going", "went", "let", "keep", "get", "got", "came", "come", "is", "was")
+)  # fmt: skip
+"""Verbs that `in` and `out` belong to."""
 _STRIPS = frozenset(("sleeper", "sleepers", "purlin", "purlins", "batten", "battens", "strapping", "furring"))
 _SHORT_FIBERS = {"glass": "glass fiber batt", "wool": "mineral wool batt"}
 """Words for batts behind an R-value."""
@@ -447,6 +452,7 @@ class _Gatherer:
     def on_word(self, i: int, x: Lexeme) -> None:
         if (
             x.value in _IN_OUT
+            and self.faces(x.value, i)
             and self.ends_phrase(i)
             and self.last is not None
             and self.previous(i) is self.last.lexeme
@@ -495,6 +501,19 @@ class _Gatherer:
             if x.value not in ("or", "and"):
                 self.relation = "" if self.relation and x.value not in ("stud", "framing") else self.relation
 
+    def faces(self, word: str, i: int) -> bool:
+        """Whether the last layer is one that faces the room or the weather, and no verb takes the word: `leave it out`."""
+        last = self.last
+        if (
+            last is None
+            or not last.material
+            or any(y.value in _TAKES_IN_OUT for y in self.lexemes[max(i - 5, 0) : i])
+        ):
+            return False
+        m = load_materials()[last.material]
+        plaster = "plaster" in last.material or m.family == "gypsum"
+        return plaster or bool(m.roles & ({"interior finish"} if word == "in" else {"cladding"}))
+
     def ends_phrase(self, i: int) -> bool:
         """Whether the words after a lexeme go on to something else."""
         after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
@@ -506,6 +525,16 @@ class _Gatherer:
     def on_top(self, i: int) -> None:
         """`on` between two materials: the first lies over the second."""
         y = self.next_of(i)
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        if (
+            after is not None
+            and after.value in ("it", "them")
+            and self.last is not None
+            and len(self.scene.mentions) > 1
+        ):
+            # `drywall, cedar on it`
+            self.last.relation, self.last.target = "over", self.scene.mentions[-2]
+            return
         if y is None or y.sort not in ("material", "loose", "kind") or self.last is None:
             return
         if y.sort == "kind":
@@ -834,6 +863,10 @@ class _Gatherer:
         before = self.lexemes[i - 1] if i else None
         if x.value == "between framing" and before is not None and before.text.lower() == "nothing":
             return
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        if after is not None and after.value == "of" and "face" in x.text.lower():
+            # `water on the outside face of the poly`: where something is seen.
+            return
         material_before = (
             self.last is not None
             and before is not None
@@ -866,10 +899,20 @@ class _Gatherer:
             self.last.side = self.last.side or x.value
         elif follows is not None:
             self.side = x.value
-        elif self.last is not None and self.last.lexeme.end <= x.start and self.since_break:
+        elif (
+            self.last is not None
+            and self.last.lexeme.end <= x.start
+            and (self.since_break or self.meant_for(i))
+        ):
             self.last.side = self.last.side or x.value
         else:
             self.side = x.value
+
+    def meant_for(self, i: int) -> bool:
+        """`OSB for the inside`: nothing but `for` or `as` stands between the last layer and a side."""
+        assert self.last is not None
+        between = [y for y in self.lexemes[:i] if y.start >= self.last.lexeme.end]
+        return bool(between) and all(y.value in ("for", "as", "the", "an", "a", "my", "our") for y in between)
 
     def against(self, i: int, x: Lexeme) -> None:
         """`against the block`: where the last thing lies, and what is there."""
@@ -977,6 +1020,10 @@ class _Gatherer:
     def on_material(self, i: int, x: Lexeme) -> None:
         kinds = [e for e in x.others if e.sort == "kind"]
         text = normal(x.text)
+        faced = any(m.material == "vinyl insulation facing" for m in self.scene.mentions)
+        if text in ("facing", "face") and faced:
+            x.sort = "word"
+            return
         if text in ("face brick", "facing brick"):
             x.sort, x.value = "loose", next(e.value for e in lexicon().phrases["brick"] if e.sort == "loose")
             self.on_loose(i, x)
@@ -991,7 +1038,7 @@ class _Gatherer:
             return
         earlier = self.lexemes[i - 1].value if i else ""
         if text in ("wrap", "wrapped") and (
-            earlier in ("to", "we", "i", "can", "could", "should", "will", "ll", "they", "wants", "then")
+            earlier in ("to", "we", "i", "can", "could", "should", "will", "ll", "they", "wants")
             or (after is not None and after.value in ("our", "the", "it", "my", "around", "with", "this", "your", "in", "whole"))
         ):  # fmt: skip
             x.sort = "word"
@@ -1019,7 +1066,7 @@ class _Gatherer:
                 self.scene.setting.kind, self.scene.kind_sure = "foundation wall", 2
         elif text.endswith(" wall"):
             self.hint("wall")
-        elif text.endswith((" roof", " deck", "roofing")):
+        elif text.endswith((" roof", " deck", "roofing")) or text.startswith("roof "):
             self.hint("roof")
         if x.value == "spruce":
             self.scene.noun = self.scene.noun or {"joist": "joist", "rafter": "rafter"}.get(
