@@ -28,7 +28,7 @@ _OFTEN = {
     "@say": "say|says|said|saying|think|thinks|thought|tell|tells|told|telling|claim|claims|swear|swears|figure|figures|reckon|reckons|insist|insists",
     "@official": "inspector|code|official|department|reviewer|examiner|engineer|architect|comment|city|town|county|checklist|plan|spec|specs|manual|standard|permit|manufacturer|maker|"
     "instruction|instructions|insurer|insurance|lender|appraiser",
-    "@actor": "guy|man|woman|lady|fella|fellow|contractor|roofer|salesman|saleswoman|rep|inspector|neighbor|husband|wife|son|daughter|cousin|brother|sister|uncle|aunt|"
+    "@actor": "hubby|guy|guys|man|woman|lady|fella|fellow|contractor|roofer|salesman|saleswoman|rep|inspector|neighbor|husband|wife|son|daughter|cousin|brother|sister|uncle|aunt|"
     "father|mother|dad|mom|nephew|niece|friend|buddy|crew|outfit|company|firm|store|shop|clerk|architect|engineer|designer|builder|sub|gc|painter|drywaller|framer|"
     "mason|owner|utility|insulator|installer|handyman|carpenter|consultant|dealer|supplier|somebody|someone|they|everybody|everyone|he|she|people|plan|drawing|drawings|detail",
     "@mean": "want|wants|wanna|wanted|wish|like|plan|plans|planning|planned|propose|proposes|proposed|proposing|intend|intends|going|gonna|will|would|hope|hoping|"

@@ -16,7 +16,7 @@ from reviewer.answers.intents import LAYERS, PRONOUNS, PUT, Asked, asked, concep
 from reviewer.answers.kinds import Part, doubtful, settled
 from reviewer.answers.layers import order_of, part_of
 from reviewer.answers.lexicon import lexicon, normal
-from reviewer.answers.proposals import explains, objectless, proposed, taken_up
+from reviewer.answers.proposals import asks, explains, objectless, proposed, taken_up
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
 from reviewer.answers.refuse import not_english, refusal_for
 from reviewer.answers.scan import Lexeme, scan, sentences
@@ -65,6 +65,8 @@ class _Unit:
     end: int
     asked: Asked | None
     scene: Scene = field(default_factory=Scene)
+    meant: Mention | None = None
+    """What `it` in it stands for, where something is done with that."""
 
     def part(self, asks: bool) -> Part:
         """What it says of the kind of section."""
@@ -734,10 +736,18 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     if thing is not None:
         return replace(asked_, intent="add", subject=unit.lexemes.index(thing.lexeme), pattern="doing it")
     if (not own or _handled(unit.lexemes) is not None) and not explains(unit.lexemes):
-        statements = [u.lexemes for u in reversed(units) if u.asked is None and u.start < unit.start]
+        before = [u for u in reversed(units) if u.asked is None and u.start < unit.start]
+        statements = [u.lexemes for u in before if any(x.sort in LAYERS for x in u.lexemes)]
         taken = taken_up(asked_, unit.lexemes, statements, _empty(unit) and not scene.findings)
         if taken is not None and (taken[0].subject >= 0 or _pointed_back(scene.mentions, unit)):
             asked_, unit.lexemes = taken
+            return asked_
+    permission = any(x.value in ("can", "could", "may", "should", "shall") for x in unit.lexemes)
+    if permission and _handled(unit.lexemes) is not None and asked_.intent == "safe here":
+        thing = _pointed_back(scene.mentions, unit)
+        if thing is not None and asks(asked_, unit.lexemes) == "doing":
+            asked_ = replace(asked_, intent="add", subject=-1, pattern="doing it")
+            unit.meant = thing
             return asked_
     if asked_.intent != "safe here":
         return asked_
@@ -892,6 +902,7 @@ def _about(
     if unit.asked.subject >= 0:
         x = unit.lexemes[unit.asked.subject]
         subject = next((m for m in mentions if m.lexeme is x), None)
+    subject = subject or unit.meant
     if subject is None and intent in ("need", "leave out", "add", "why not always"):
         after = [m for m in mentions if m.lexeme.start >= unit.lexemes[unit.asked.start].start]
         subject = next((m for m in after if not m.referred_to or intent == "leave out"), None)
@@ -927,7 +938,7 @@ def _pointed_back(mentions: list[Mention], unit: _Unit) -> Mention | None:
             return many[-1]
     added = [m for m in before if _addable(m) and not m.referred_to]
     if not added and unit.asked is not None and unit.asked.intent == "need":
-        added = [m for m in before if m.space]
+        added = [m for m in before if m.role is not None] or [m for m in before if m.space]
     return added[-1] if added else None
 
 
