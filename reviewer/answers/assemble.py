@@ -257,8 +257,7 @@ class _Maker:
         if (
             self.setting.kind == "wall"
             and not m.side
-            and not self.scene.framed
-            and part in ("cavity", "cavity foam", "board")
+            and part in (("board",) if self.scene.framed else ("cavity", "cavity foam", "board"))
         ):
             mass = next(
                 (o for o in self.mentions if o.material and o is not m and _carries(o.material)), None
@@ -274,6 +273,13 @@ class _Maker:
             return "inner vapor"
         if m.material == "cement board" and any(o.material == "ceramic tile" for o in self.mentions):
             return "finish"
+        if (
+            part == "inner board"
+            and self.setting.kind == "foundation wall"
+            and not m.side
+            and self.on_coating(m)
+        ):
+            return "board"
         if part == "gravel" and m.material == "sand and gravel" and self.blots(m):
             return "blotter"
         if part == "finish" and self.beneath(m):
@@ -288,6 +294,24 @@ class _Maker:
         if part == "inner board" and self.lines(m):
             return "finish"
         return part
+
+    def on_coating(self, m: Mention) -> bool:
+        """Whether a board of a foundation wall is told beside its dampproofing or the soil, and nothing of the inside is told."""
+        if m not in self.mentions or self.scene.framed:
+            return False
+        k = self.mentions.index(m)
+        beside = [o for o in self.mentions[max(k - 1, 0) : k + 2] if o is not m and o.material]
+        outer = any(
+            load_materials()[o.material].roles & {"dampproofing", "drainage"} or "soil" in o.material
+            for o in beside
+        )
+        lined = any(
+            o.material
+            and load_materials()[o.material].roles & {"interior finish"}
+            and load_materials()[o.material].family != "coating"
+            for o in self.mentions
+        )
+        return outer and not lined
 
     def blots(self, m: Mention) -> bool:
         """Whether sand is told between a slab and its sheet."""
@@ -343,6 +367,7 @@ class _Maker:
             if o.material
             and "interior finish" in load_materials()[o.material].roles
             and "cladding" not in load_materials()[o.material].roles
+            and load_materials()[o.material].family != "coating"
         ]
         if inner and outer and inner[0].lexeme.start > outer[0].lexeme.start:
             later = not later

@@ -149,6 +149,8 @@ def _speaks_for(mention: Mention, m: Material, ids: set[str], scene: Scene) -> l
         return [("wall", 4)]
     if m.id in _WALLS_ONLY:
         return [("wall", 7)]
+    if mention.loose is not None and "shingle" in mention.lexeme.text.lower() and "cedar shingle" in ids:
+        return []
     if "roof covering" in m.roles:
         return [] if m.id in _NOT_ROOFING else [("roof", 4)]
     if m.id == "rubber flooring" or (m.id == "brick veneer" and ids & _MASSES):

@@ -981,7 +981,11 @@ def _told_in_metric(text: str, scene: Scene) -> Scene:
 
 def _point_back(mentions: list[Mention]) -> None:
     """`the foam`, `the membrane` after one was named is that one, and no further layer."""
+    cedar = any(m.material == "cedar shingle" and not m.negated for m in mentions)
     for m in mentions:
+        if cedar and m.loose is not None and "shingle" in m.lexeme.text.lower():
+            # `a shingled cottage … cedar shingles`
+            m.material, m.loose = "cedar shingle", None
         if m.loose is None or not m.loose.open or not m.referred_to or m.thickness or m.r or m.negated:
             continue
         before = [

@@ -848,6 +848,11 @@ class _Gatherer:
 
     def on_side(self, i: int, x: Lexeme) -> None:
         x.read = True
+        if normal(x.text) == "cavity" and i and self.lexemes[i - 1].sort == "length":
+            # `2 in cavity, brick`
+            x.sort, x.value, x.reads = "space", "3/4 in air space", "air space"
+            self.on_space(i, x)
+            return
         if x.value == "against masonry":
             self.against(i, x)
             return
@@ -1024,6 +1029,10 @@ class _Gatherer:
         if text in ("facing", "face") and faced:
             x.sort = "word"
             return
+        if x.value == "steel" and self.is_cladding(i):
+            x.sort, x.value = "loose", next(e.value for e in lexicon().phrases["metal"] if e.sort == "loose")
+            self.on_loose(i, x)
+            return
         if text in ("face brick", "facing brick"):
             x.sort, x.value = "loose", next(e.value for e in lexicon().phrases["brick"] if e.sort == "loose")
             self.on_loose(i, x)
@@ -1115,6 +1124,15 @@ class _Gatherer:
             self.last = second
             return
         self.add(i, x, Mention(x, material=loose.takes, loose=loose, side=loose.side))
+
+    def is_cladding(self, i: int) -> bool:
+        """`steel on purlins`: a metal that is named as what covers."""
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        return (
+            after is None
+            or after.sort in ("break", "relation", "side")
+            or after.value in ("on", "and", "skin")
+        )
 
     def on_space(self, i: int, x: Lexeme) -> None:
         after = self.next_of(i)
