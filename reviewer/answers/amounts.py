@@ -18,8 +18,6 @@ from reviewer.reply import Direction
 from reviewer.result import Assumption
 
 SHORT = {"code": "the code", "rule of thumb": "the rule of thumb", "calculation": "the calculation"}
-COARSE = 24
-"""Steps of a range that are judged first: half an inch of insulation, half the steps of `--least`."""
 _INSULATION = ("foam insulation", "fibrous insulation")
 
 
@@ -40,7 +38,7 @@ def answer_amount(draft: Draft) -> None:
         return
     found: LeastAdvice = desk.kept(
         ("least", section_key(base), what),
-        lambda: least(base, what, desk.judges(), desk.units, coarse=COARSE),
+        lambda: least(base, what, desk.judges(), desk.units, sizes=True),
     )
     draft.commands.append(command(desk, base, "remedy", "--least", what))
     voices, total = found.answers[:-1], found.answers[-1]

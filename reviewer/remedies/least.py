@@ -66,13 +66,14 @@ def least(
     judges: Judges,
     units: Units | None = None,
     progress: Callable[[int], None] = lambda n: None,
-    coarse: int = COARSE,
+    sizes: bool = False,
 ) -> LeastAdvice:
-    """The least of an amount that clears; `coarse` steps are judged first. Raises InputError: no such amount, no place for it, or as `review`."""
+    """The least of an amount that clears; with `sizes` only what is sold is judged, where the amount comes in sizes.
+    Raises InputError: no such amount, no place for it, or as `review`."""
     before = review(section, judges.rules, edition=judges.edition, units=units)
     book, layers, _, anatomy, _ = build(section, judges.edition)
     s = subject(what, here_of(section, book, layers, anatomy), before.units)
-    scale = _Scale(s, judges, progress, coarse)
+    scale = _Scale(s, judges, progress, sizes)
     answers = [_answer(voice, scale, before.climate.edition) for voice in VOICES]
     heat = _for_heat(scale, before.climate.edition)
     return LeastAdvice(
@@ -95,13 +96,19 @@ def least(
 class _Scale:
     """The amounts of a subject, judged as they are asked for."""
 
-    def __init__(self, s: Subject, judges: Judges, progress: Callable[[int], None], coarse: int):
+    def __init__(self, s: Subject, judges: Judges, progress: Callable[[int], None], sizes: bool):
         self.subject, self.judges, self.progress = s, judges, progress
         self.at: dict[int, _At] = {}
         last = len(s.amounts) - 1
-        self.coarse = sorted({round(last * n / coarse) for n in range(coarse + 1)})
+        sold = [x.place for x in s.stock]
+        self.sizes = sizes and bool(sold) and min(sold) >= 0
+        steps = {0, *sold, last} if self.sizes else {round(last * n / COARSE) for n in range(COARSE + 1)}
+        self.coarse = sorted(steps)
         self.judge(self.coarse)
-        self.stock = self._judged([made(s.start, x.changes) for x in s.stock])
+        if self.sizes:
+            self.stock = [self.at[n] for n in sold]
+        else:
+            self.stock = self._judged([made(s.start, x.changes) for x in s.stock])
 
     def judge(self, places: Sequence[int]) -> None:
         new = [n for n in dict.fromkeys(places) if n not in self.at]
@@ -122,12 +129,16 @@ class _Scale:
         if at is None or at == start:
             return None if at is None else self.coarse[start]
         low, high = self.coarse[at - 1], self.coarse[at]
-        while high - low > 1:
+        while high - low > 1 and not self.sizes:
             inner = sorted({low + round((high - low) * k / _SPLIT) for k in range(1, _SPLIT)} - {low, high})
             self.judge(inner)
             high = next((n for n in inner if holds(self.at[n])), high)
             low = max([low, *(n for n in inner if n < high)])
         return high
+
+    def below(self, place: int) -> _At:
+        """The last amount that was judged before a place."""
+        return self.at[max(n for n in self.at if n < place)]
 
     def until(self, start: int, holds: Callable[[_At], bool]) -> int | None:
         """The last coarse place from `start` on up to which it holds; None where it holds to the end."""
@@ -161,13 +172,14 @@ def _for_heat(scale: _Scale, edition: str) -> HeatAnswer | None:
     none = scale.at[scale.coarse[0]].table
     if not tables or (none is not None and none[0]) or s.dimension != "length":
         return None
-    place = scale.first(lambda at: at.table is not None and at.table[0])
-    if place is None:
-        return None
     stock = next((n for n, at in enumerate(scale.stock) if at.table is not None and at.table[0]), None)
-    at, shown = scale.at[place], s.shown(s.amounts[place])
-    if stock is not None:
-        at, shown = scale.stock[stock], s.stock[stock].shown
+    if stock is not None and s.stock[stock].place >= 0:
+        place, at, shown = s.stock[stock].place, scale.stock[stock], s.stock[stock].shown
+    else:
+        found = scale.first(lambda at: at.table is not None and at.table[0])
+        if found is None:
+            return None
+        place, at, shown = found, scale.at[found], s.shown(s.amounts[found])
     return HeatAnswer(
         amount=round(s.amounts[place], 15),
         shown=shown,
@@ -206,7 +218,7 @@ def _answer(voice: Voice, scale: _Scale, edition: str) -> LeastAnswer:
         says = f"{SUBJECT[voice]} {'ask' if voice == 'all together' else 'asks'} for none."
         sources: list[str] = []
         if once:
-            found = [f for r, f in scale.at[again - 1].by(voice).items() if r not in stays] if again else []
+            found = [f for r, f in scale.below(again).by(voice).items() if r not in stays] if again else []
             sources = _sources(found, edition)
             says += f" Once there is some, it has to be at least {once}: {_titles(_lines(found, units))}."
         elif fails is not None:
@@ -227,7 +239,7 @@ def _answer(voice: Voice, scale: _Scale, edition: str) -> LeastAnswer:
             says=says,
         )
     amount = s.amounts[place]
-    below = scale.at[place - 1]
+    below = scale.below(place)
     standing = [f for r, f in below.by(voice).items() if r not in stays]
     end = scale.until(place, clear)
     stock = next(
@@ -274,6 +286,7 @@ def _answer(voice: Voice, scale: _Scale, edition: str) -> LeastAnswer:
             criterion,
             clears,
             leaves,
+            scale.sizes,
         ),
     )
 
@@ -290,6 +303,7 @@ def _says(
     criterion: str,
     clears: list[FindingLine],
     leaves: list[FindingLine],
+    sizes: bool,
 ) -> str:
     more = f" ({also})" if also else ""
     down = s.dimension in ("permeance", "relative humidity")
@@ -303,7 +317,8 @@ def _says(
     if criterion:
         text += f" It goes by {criterion}."
     if clears and voice != "all together":
-        text += f" Just {'above' if down else 'below'} it stands: {_titles(clears)}."
+        short = "A size smaller, there" if sizes else f"Just {'above' if down else 'below'} it"
+        text += f" {short} stands: {_titles(clears)}."
     if leaves:
         text += f" Whatever the amount: {_titles(leaves)}."
     return text
