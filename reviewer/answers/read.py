@@ -1193,7 +1193,7 @@ class _Read:
         base: Section | None = None
         options: tuple[Option, ...] = ()
         if intent == "what is" or (intent == "why not always" and not self.describes()):
-            return Reading(self.text, intent, (), (), None, (), subject, tuple(self.taken))
+            return Reading(self.text, intent, (), (), None, (), subject, tuple(dict.fromkeys(self.taken)))
         if self.vents:
             options = self.vented_or_not()
             base = options[0].section if options else None
@@ -1231,7 +1231,7 @@ class _Read:
             base,
             options,
             subject,
-            tuple(self.taken),
+            tuple(dict.fromkeys(self.taken)),
             tuple(self.gaps[:3]),
             None,
             self.confidence,
