@@ -198,7 +198,9 @@ def _what(draft: Draft, base: Section) -> str:
     if name in ("drainage", "air space", "cladding gap", "rainscreen") or (
         material is not None and "drainage" in material.roles
     ):
-        return "vent space" if base.kind == "roof" else "cladding gap"
+        if base.kind == "roof":
+            return "vent area" if base.layers[-1].space == "vented attic" else "vent space"
+        return "cladding gap"
     return "foam against the masonry" if base.kind == "foundation wall" else "exterior insulation"
 
 

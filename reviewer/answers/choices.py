@@ -37,7 +37,7 @@ class Alternative:
     def order(self) -> tuple:
         """The better first: verdict, findings, then what can be said against it, what it can dry, and cost."""
         notes = sum(p.severity == "note" and not p.rule.startswith("voices/") for p in self.judged.points)
-        return (*self.judged.rank, -_coarsely(self.judged.opens), notes, self.cost or 0.0, self.label)
+        return (*self.judged.moist, -_coarsely(self.judged.opens), notes, self.cost or 0.0, self.label)
 
 
 _OPEN = 20 * PERM
@@ -80,7 +80,7 @@ def answer_which(draft: Draft) -> None:
     passes = best.judged.disposition in PASSES
     if not passes:
         draft.answer = f"{phrases.capitalized(label)} comes off best for {it}, but none of them passes: {phrases.told(best.judged.worst)}."
-    elif second is not None and second.judged.rank > best.judged.rank:
+    elif second is not None and second.judged.moist > best.judged.moist:
         draft.answer = f"{phrases.capitalized(label)} for {it}: with {_label(second.label)}, {phrases.told(second.judged.worst)}."
     elif second is not None:
         draft.answer = f"{phrases.capitalized(label)} for {it}, by a small margin: both pass, and {_difference(best, second)}."
@@ -171,7 +171,11 @@ def answer_use(draft: Draft) -> None:
         options = placed(_uses(anywhere), base, draft.desk.edition)
     if not options:
         raise InputError(_no_use(draft))
-    best, *others = sorted(ranked(draft, options), key=lambda a: (*a.judged.rank, a.cost or 0.0, a.order))
+    usual = [label for label, _ in options]
+    best, *others = sorted(
+        ranked(draft, options),
+        key=lambda a: (*a.judged.moist, _worth(a.judged), a.cost or 0.0, usual.index(a.label)),
+    )
     it = phrases.spoken(base.kind, phrases.place(best.judged))
     job = _job(draft)
     draft.direction = "choice"
@@ -189,8 +193,17 @@ def answer_use(draft: Draft) -> None:
         draft.answer = f"{label}, as the cheapest {job} with which nothing is found against {it}."
         draft.more += [also.strip()] if also else []
     else:
-        draft.answer = f"{label} for {job} in {it}, with one condition: {phrases.told(best.judged.worst)}."
+        serves = label if label.endswith(f" as {job}") else f"{label} for {job}"
+        draft.answer = f"{serves} in {it}, with one condition: {phrases.told(best.judged.worst)}."
     _tell(draft, best, others)
+
+
+_WORTH = ("vapor-control", "roof", "foundation")
+"""Packs whose notes say that another choice is worth its cost."""
+
+
+def _worth(j: Judged) -> int:
+    return sum(p.severity == "note" and p.rule.partition("/")[0] in _WORTH for p in j.points)
 
 
 def has_uses(reading: Reading) -> bool:

@@ -79,6 +79,12 @@ class Judged:
         return RANKS.index(self.disposition), len(self.of("serious")), len(self.of("caution"))
 
     @property
+    def moist(self) -> tuple[int, int, int]:
+        """The rank by what speaks of moisture: a batt too deep for its cavity costs heat and no more."""
+        cautions = [rule for rule in self.of("caution") if rule.partition("/")[0] not in _NO_MOISTURE]
+        return *self.rank[:2], len(cautions)
+
+    @property
     def dry(self) -> Judged:
         """The same without hazards: what fire, fumes and old materials ask for is no question of moisture."""
         points = tuple(p for p in self.points if not p.hazard)
@@ -372,8 +378,8 @@ def decide(intent: Intent, judged: Sequence[Judged], rain: bool = False) -> Deci
     if intent in ("need", "leave out", "add") and len(judged) >= 2:
         return _with_or_without(intent, judged[0], judged[1], rain)
     if len(judged) >= 2:
-        best = min(range(len(judged)), key=lambda n: judged[n].rank)
-        alike = all(j.rank == judged[best].rank for j in judged)
+        best = min(range(len(judged)), key=lambda n: judged[n].moist)
+        alike = all(j.moist == judged[best].moist for j in judged)
         return Decision("choice", "alike" if alike else "chosen", judged[best].worst, best)
     if not judged:
         return Decision("explanation", "told")
@@ -388,6 +394,9 @@ _MOST_CORRECTIONS = 2
 
 def _alone(j: Judged) -> Decision:
     if j.disposition == "revise and resubmit":
+        first = next((p for p in j.points if p.severity == "serious"), None)
+        if j.dry.disposition != "revise and resubmit" and first is not None and first.rule in _TO_COVER:
+            return Decision("yes", "corrections", first)
         return Decision("no", "fails", j.worst)
     if j.disposition == "incomplete":
         return Decision("depends", "unknown")
@@ -407,7 +416,7 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool)
     """By the difference: what the thing prevents and what it causes; what is wrong either way decides nothing."""
     # A cover that foam needs, or a test for lead, is said beside: it is no reason against the thing.
     dry = given.dry if intent != "leave out" else given
-    prevents, causes = _first(without, given, "serious"), _first(given.dry, without, "serious")
+    prevents, causes = _cured(without, given), _first(given.dry, without, "serious")
     if prevents and causes:
         return Decision("depends" if intent == "leave out" else "no", "mixed", causes)
     eases, burdens = _first(without, given, "caution"), _first(given.dry, without, "caution")
@@ -429,12 +438,14 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool)
         looks = intent == "add" and burdens.rule.startswith(_LOOK_FIRST)
         direction: Direction = "yes" if intent == "leave out" else "depends" if looks else "no"
         return Decision(direction, "adds cautions", burdens)
+    fails = intent == "add" and dry.disposition == "revise and resubmit"
     if eases and burdens:
+        if fails or (intent == "need" and not eases.rule.startswith(_WET)):
+            return Decision("no", "adds cautions", burdens)
         return Decision("depends", "mixed", eases)
     noted = _first(without, given, "note") if intent == "need" else None
-    if noted is not None and noted.rule.partition("/")[0] in _WORTH_NOTING:
+    if noted is not None and noted.rule.partition("/")[0] in _WORTH_NOTING and noted.rule not in _NOT_SHOWN:
         return Decision("depends", "notes", noted)
-    fails = intent == "add" and dry.disposition == "revise and resubmit"
     return Decision("no" if intent == "need" or fails else "yes", "no matter", without.worst)
 
 
@@ -447,10 +458,27 @@ _NO_RAIN = ("air-control/", "vapor-control/sheathing", "vapor-control/class-ii")
 """Cautions of room air and room vapor: what keeps rain away is not needed for them."""
 _MET = "-where-code-is-met"
 """What only the monthly calculation finds in a section that the code's table lets pass: said, and no reason by itself."""
-_LOOK_FIRST = ("retrofit/", "foundation/rubble-insulated")
-"""Findings that hang on what is found in an existing building."""
+_LOOK_FIRST = (
+    "retrofit/",
+    "foundation/rubble-insulated",
+    "foundation/old-slab-without-retarder",
+    "foundation/tight-floor-on-new-slab",
+)
+"""Findings that hang on what is found: in an existing building, or by a test of the slab."""
+_TO_COVER = ("hazards/foam-faces-the-room",)
+"""What is put right by a cover over a section that stays dry."""
+_NOT_SHOWN = ("foundation/dampproofing-not-shown",)
+"""Notes of what a drawing does not show; it may be there."""
 _WORTH_NOTING = ("vapor-control", "roof", "foundation", "water-control")
 """Packs whose notes speak of a thing that may be worth having."""
+
+
+def _cured(without: Judged, given: Judged) -> Point | None:
+    """The first serious finding that the thing clears; where all causes stay, what only follows from them is no cure."""
+    causes = {p.rule for p in without.points if p.severity == "serious" and not p.symptom}
+    found = _first(without, given, "serious")
+    stays = causes and causes <= set(given.of("serious"))
+    return None if stays else found
 
 
 def _first(a: Judged, b: Judged, severity: str) -> Point | None:

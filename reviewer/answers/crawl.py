@@ -15,7 +15,7 @@ from reviewer.remedies.changes import read
 
 VENTED, CLOSED = "vented crawl space", "unvented crawl space"
 _CLOSING = re.compile(
-    r"\b(?:clos(?:e|ed|ing)|seal(?:ing)?|shut(?:ting)?|block(?:ing)?|encapsulat\w+|plug(?:ging)?)\b"
+    r"\b(?:clos(?:e|ed|ing)(?!.cell)|seal(?:ing)?|shut(?:ting)?|block(?:ing)?|encapsulat\w+|plug(?:ging)?)\b"
 )
 _VENTING = re.compile(r"\b(?:vent|vents|venting|ventilat\w+|open)\b")
 _EITHER = re.compile(r"\b(?:or|vs|versus|better)\b")
