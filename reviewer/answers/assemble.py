@@ -836,7 +836,12 @@ class _Maker:
     def relation(self, m: Mention) -> str:
         """Which way from its target a mention lies."""
         assert m.target is not None
-        if self.part(m) == "cavity foam" and self.part(m.target) in ("sheathing", "structure"):
+        if self.part(m) == "cavity foam" and self.part(m.target) in (
+            "sheathing",
+            "structure",
+            "cladding",
+            "roofing",
+        ):
             return ""
         match m.relation:
             case "outside of" | "inside of":
@@ -932,6 +937,12 @@ class _Maker:
             self.taken.append(Taken(f"{r + ' ' if r else ''}{id_} between the framing", why))
             fills = [Piece(id_, "cavity", f"{r} {id_}".strip(), False, -1)]
             self.pieces += fills
+        elif r and all(p.part == "cavity foam" and p.text[:1].isdigit() for p in fills):
+            self.taken.append(
+                Taken(f"{r} glass fiber batt beside the foam", "an R-value told beside foam of a thickness")
+            )
+            fills.append(Piece("glass fiber batt", "cavity", f"{r} glass fiber batt", False, -1))
+            self.pieces.append(fills[-1])
         elif r and not any(p.text.startswith(("R-", "RSI-")) for p in fills):
             fills[0].text = f"{r} {_bare(fills[0])}"
         own = next((p.text.split(" ")[0] for p in fills if p.text.startswith("R-")), "")
@@ -1137,7 +1148,7 @@ class _Maker:
             # Plastered as it stands: no board and no sheet.
             self.brick_space()
             return
-        if not self.has("sheathing"):
+        if not self.has("sheathing") and not self.on_cladding():
             if self.scene.steel:
                 self.take(
                     "exterior gypsum sheathing",
@@ -1155,7 +1166,7 @@ class _Maker:
             else:
                 self.take("oriented strand board", "sheathing", "7/16 in oriented strand board",
                           "the commonest sheathing, and the one that dries least, so the careful choice")  # fmt: skip
-        coated = any(p.material == "coated oriented strand board" for p in self.pieces)
+        coated = self.on_cladding() or any(p.material == "coated oriented strand board" for p in self.pieces)
         if not self.has("sheet") and not coated and not (old and not self.has("board")):
             self.take(
                 "house wrap",
@@ -1176,6 +1187,16 @@ class _Maker:
                     "it sheds rain, stores none and is ventilated behind, so it decides the least",
                 )
         self.brick_space()
+
+    def on_cladding(self) -> bool:
+        """Whether foam is sprayed on the siding itself, with nothing between."""
+        return any(
+            m.relation == "over"
+            and m.target is not None
+            and "spray" in m.material
+            and self.part(m.target) == "cladding"
+            for m in self.mentions
+        )
 
     def brick_space(self) -> None:
         if any(p.material in ("brick veneer", "natural stone veneer") for p in self.pieces) and not self.has(

@@ -252,9 +252,11 @@ _OUTER = frozenset(
 
 def _as_listed(pieces: list[Piece], rank: Callable[[Piece], float]) -> list[Piece]:
     """The outer layers in the asker's order, where they are a list in order but for one: then that is meant."""
-    outer = [p for p in pieces if p.said and p.at >= 0 and p.part in _OUTER]
+    outer = [
+        p for p in pieces if p.said and p.at >= 0 and p.part in _OUTER and (not p.after or p.part in _MOVABLE)
+    ]
     told = sorted(outer, key=lambda p: p.at)
-    if len(told) < _LIST or any(p.after for p in told):
+    if len(told) < _LIST or any(p.after and p.part in _MOVABLE for p in told):
         return []
     for listed in (told, told[::-1]):
         run = [rank(p) for p in listed]

@@ -535,7 +535,7 @@ class _Gatherer:
             # `drywall, cedar on it`
             self.last.relation, self.last.target = "over", self.scene.mentions[-2]
             return
-        if y is None or y.sort not in ("material", "loose", "kind") or self.last is None:
+        if y is None or y.sort not in ("material", "loose", "kind", "space") or self.last is None:
             return
         if y.sort == "kind":
             if y.value.partition("/")[0] == "slab":
@@ -623,8 +623,12 @@ class _Gatherer:
             if mass is not None and not mass.thickness:
                 mass.thickness, x.read = x.value, True
                 return
+        beside = i > 0 and self.lexemes[i - 1].value in ("and", "plus", "then") and x.sort == "R"
         if takes:
             self.pending.append(x)
+        elif beside and self.last is not None and self.last.thickness and "spray" in self.last.material:
+            # `3 in closed cell and R-19 under it`: batts.
+            self.loose_r(i, x)
         elif self.last is not None and self.since_break and self.give(self.last, x):
             pass
         elif x.sort == "R":
@@ -944,6 +948,17 @@ class _Gatherer:
         )
         side = next((e.value for e in x.others if e.sort == "side"), "")
         y = self.next_of(i)
+        if (
+            after is not None
+            and after.value == "with"
+            and x.value == "over"
+            and not side
+            and self.last is not None
+        ):
+            # `OSB above with carpet`
+            x.read = True
+            self.bare_relation(x)
+            return
         if x.value == "between" and any(w.value in _PREFERRING for w in self.lexemes):
             self.choosing = self.choosing or (y is not None and y.sort in ("material", "loose", "role"))
         if (
