@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import reviewer
 from reviewer.answers import phrases
 from reviewer.answers.compute import ZONES, Decision, Desk, Judged, decide, in_zone, transplant
-from reviewer.answers.draft import Draft, against_rain
+from reviewer.answers.draft import Draft, purpose
 from reviewer.answers.reading import SURE, Gap, Option, Reading
 from reviewer.answers.verdicts import answer_verdict, first_sentence
 from reviewer.errors import InputError
@@ -45,10 +45,15 @@ def answer(reading: Reading, desk: Desk) -> Reply:
         return _unusable(reading, desk, e)
 
 
+_PLAIN = 0.6
+"""Confidence from which on an explanation is given: a word that was not used decides nothing there."""
+
+
 def _answered(reading: Reading, desk: Desk) -> Reply:
     if reading.refusal is not None:
         return _refused(reading, desk)
-    if reading.confidence < SURE:
+    explained = reading.intent == "what is" and reading.subject is not None and not reading.gaps
+    if reading.confidence < SURE and not (explained and reading.confidence >= _PLAIN):
         return _unsure(reading, desk)
     reading, open_gaps, settled = _settled(reading, desk)
     draft = Draft(reading, desk)
@@ -202,7 +207,7 @@ def _short(reading: Reading, sections: Sequence[Section], desk: Desk) -> tuple[s
     """The first sentence that would follow, with the decision behind it where there is one."""
     if reading.intent in ("safe here", "need", "leave out", "add"):
         judged = desk.judged(sections)
-        d = decide(reading.intent, judged, against_rain(reading))
+        d = decide(reading.intent, judged, purpose(reading))
         return first_sentence(reading, d, judged), d
     if reading.intent == "which" and len(sections) > 1:
         judged = desk.judged(sections)
@@ -232,7 +237,7 @@ def _everywhere(reading: Reading, gap: Gap, desk: Desk) -> _Asked:
     decisions: list[Decision] = []
     for n, z in enumerate(ZONES):
         j = judged[n * size : (n + 1) * size]
-        d = decide(reading.intent, j, against_rain(reading))
+        d = decide(reading.intent, j, purpose(reading))
         decisions.append(d)
         same = next((g for g in groups if (g[1].key, g[1].case) == (d.key, d.case)), None)
         if same is not None:

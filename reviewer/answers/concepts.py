@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import shlex
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
@@ -122,6 +122,10 @@ def answer_what(draft: Draft) -> None:
     draft.direction = "explanation"
     name = s.name if s is not None else ""
     sort = s.sort if s is not None else "concept"
+    compared = _compared(draft)
+    if sort in ("property", "material") and len(compared) > 1:
+        _side_by_side(draft, compared)
+        return
     if sort == "property":
         what, _, of = name.partition(" of ")
         material = find_material(of or what)
@@ -158,6 +162,26 @@ def answer_what(draft: Draft) -> None:
     draft.sources += list(dict.fromkeys(str(c) for c in concept.cites))
     draft.commands.append(concept.demonstration)
     draft.commands += [shlex.join(["reviewer", "rules", "show", n]) for n in concept.see if n not in found]
+
+
+def _compared(draft: Draft) -> list[Material]:
+    """The materials that a question names, each once."""
+    ids = dict.fromkeys(w.reads for w in draft.reading.words if w.sort == "material")
+    return [m for i in ids if (m := find_material(i)) is not None]
+
+
+def _side_by_side(draft: Draft, materials: Sequence[Material]) -> None:
+    """`Is EPS or XPS more vapor open?`: the figures of each."""
+    units: Units = draft.desk.units or "ip"
+    told = [
+        f"{shown_name(m.id)} {' and '.join(t for t in (_vapor(m, units), _heat(m, units)) if t) or 'is held here without figures'}"
+        for m in materials
+    ]
+    draft.answer = phrases.stopped(phrases.capitalized("; ".join(told)))
+    for m in materials:
+        draft.more += [m.note] if m.note else []
+        draft.sources += [f"{m.id}: {c} ({c.certainty})" for c in dict.fromkeys(m.sources.values())][:2]
+        draft.commands.append(shlex.join(["reviewer", "materials", "show", m.id]))
 
 
 def _rule(draft: Draft, rule_id: str) -> None:

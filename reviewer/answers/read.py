@@ -12,6 +12,7 @@ from reviewer.answers.accounts import unaccounted
 from reviewer.answers.assemble import DEEP, Assembly, Open, assemble, kind_of, role_text
 from reviewer.answers.context import follow
 from reviewer.answers.evidence import feared, weighed
+from reviewer.answers.general import general
 from reviewer.answers.intents import LAYERS, PRONOUNS, PUT, Asked, asked, concepts_in, line_of
 from reviewer.answers.kinds import Part, doubtful, settled
 from reviewer.answers.layers import order_of, part_of
@@ -108,6 +109,8 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
         if unit.asked is not None and (before is None or unit.asked.pattern):
             told = [m for u in units if u is not unit for m in u.scene.mentions]
             unit.asked = weighed(unit.asked, unit.lexemes, unit.scene.mentions, told, seen=seen)
+            if before is None:
+                unit.asked = general(unit.asked, unit.lexemes, [u.scene for u in units])
     _planned(units)
     _correct(units)
     _resolve(units, text)
@@ -502,6 +505,7 @@ def _whole(units: list[_Unit], text: str) -> _Unit:
     told = [x for x in unit.scene.findings if not feared(lexemes, x)]
     if unit.asked is not None:
         unit.asked = weighed(unit.asked, lexemes, unit.scene.mentions, (), seen=bool(told))
+        unit.asked = general(unit.asked, lexemes, [unit.scene])
     if told and unit.asked is not None and unit.asked.intent == "safe here":
         unit.asked = Asked("what went wrong", -1, 0, "seen")
     unit.scene.as_said = _stated_order(text, unit.scene, _told_kind([unit]))
