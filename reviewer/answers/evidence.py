@@ -116,7 +116,12 @@ def weighed(
     if denied and len(layers) <= _FEW and found.intent in ("safe here", "add", "leave out"):
         scores["leave out"] = scores.get("leave out", 0.0) + _DENIED
         subjects.setdefault("leave out", lexemes.index(denied[0].lexeme))
-    elif len(layers) == 1 and len(told) > 1 and layers[0].label not in {m.label for m in told}:
+    elif (
+        len(layers) == 1
+        and len(told) > 1
+        and not layers[0].referred_to
+        and layers[0].label not in {m.label for m in told}
+    ):
         doing = layers[0].lexeme.text.split()[0].endswith("ing")
         scores["add"] = scores.get("add", 0.0) + (_NEW + _DENIED if doing else _NEW)
         subjects.setdefault("add", lexemes.index(layers[0].lexeme))

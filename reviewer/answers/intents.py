@@ -237,6 +237,10 @@ LAYERS = frozenset(("material", "loose", "role", "space"))
 def meant(intent: Intent, text: str, lexemes: list[Lexeme], subject: int, last: int) -> int:
     """Of several layers before a word such as `needed`, the nearest to it: `cellulose means no barrier is needed`; but
     not one that only says where (`poly behind the drywall`). Of an amount, the first layer after it."""
+    if intent == "need" and (instance := _instance(lexemes, subject)) >= 0:
+        return instance
+    if (filled := _with(lexemes, subject)) >= 0:
+        return filled
     if intent == "need" and any(x.value in _ASIDE for x in lexemes[max(subject - _FEW, 0) : subject]):
         begins = max((k + 1 for k, x in enumerate(lexemes[:subject]) if x.sort == "break"), default=0)
         subject = next((k for k in range(begins, subject) if lexemes[k].sort in LAYERS), subject)
@@ -262,6 +266,47 @@ def meant(intent: Intent, text: str, lexemes: list[Lexeme], subject: int, last: 
         ):
             return after
     return subject
+
+
+def _instance(lexemes: list[Lexeme], subject: int) -> int:
+    """`anything besides the paint, like poly`: where the thing stands that is asked for, or -1."""
+    before = {x.value for x in lexemes[max(subject - 3, 0) : subject]}
+    if not before & {"besides", "beyond", "than", "over", "except"}:
+        return -1
+    like = next(
+        (k for k in range(subject + 1, len(lexemes)) if lexemes[k].value in ("like", "such")), len(lexemes)
+    )
+    return next((k for k in range(like, min(like + _FEW, len(lexemes))) if lexemes[k].sort in LAYERS), -1)
+
+
+_COVERS = frozenset(
+    (
+        "cover",
+        "covering",
+        "fill",
+        "filling",
+        "line",
+        "lining",
+        "coat",
+        "coating",
+        "face",
+        "pack",
+        "packing",
+        "treat",
+        "insulate",
+        "wrap",
+    )
+)
+
+
+def _with(lexemes: list[Lexeme], subject: int) -> int:
+    """`cover the soil with poly`: where the thing stands that something is covered with, or -1."""
+    if not any(x.value in _COVERS for x in lexemes[max(subject - 3, 0) : subject]):
+        return -1
+    after = lexemes[subject + 1 : subject + 1 + _FEW]
+    at = next((k for k, x in enumerate(after) if x.value == "with"), -1)
+    found = (subject + 1 + k for k in range(at + 1, len(after)) if after[k].sort in LAYERS)
+    return next(found, -1) if at >= 0 else -1
 
 
 _ASIDE = frozenset(("before", "after", "when", "until", "once", "like", "because"))

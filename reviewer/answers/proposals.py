@@ -8,7 +8,7 @@ from functools import cache
 from typing import cast
 
 from reviewer.answers.intents import LAYERS, Asked, Pattern, compiled, line_of, meant, words_of
-from reviewer.answers.lexicon import data
+from reviewer.answers.lexicon import data, normal
 from reviewer.answers.scan import Lexeme
 from reviewer.reply import Intent
 
@@ -82,7 +82,7 @@ _LEAVING = frozenset(("skip", "omit", "delete", "drop", "scrap", "ditch"))
 def objectless(lexemes: list[Lexeme]) -> bool:
     """Whether something is left out that the sentence does not name: `so ok to skip, no?`"""
     after = [*(x.sort for x in lexemes[1:]), "break"]
-    return any(x.value in _LEAVING and sort == "break" for x, sort in zip(lexemes, after, strict=True))
+    return any(normal(x.text) in _LEAVING and sort == "break" for x, sort in zip(lexemes, after, strict=True))
 
 
 def taken_up(
@@ -93,7 +93,10 @@ def taken_up(
     nothing by itself."""
     how = asks(question, lexemes)
     for n, statement in enumerate(statements):
-        found = proposed(statement, decided=bool(how), empty=not n and (empty or how == "doing"))
+        about_one = how == "doing" or sum(x.sort in LAYERS for x in statement) <= _FEW
+        found = proposed(
+            statement, decided=bool(how) and about_one, empty=not n and (empty or how == "doing")
+        )
         if found is None or (not how and n and found.intent != "leave out"):
             continue
         intent = _RESULT.get(how, found.intent) if found.intent != "which" else "which"

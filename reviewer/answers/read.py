@@ -212,7 +212,7 @@ def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
                 and first.intent == "safe here"
                 and sum(x.sort != "break" for x in before) < 3
             )
-            if at and not few and first and _ASKING.search(line_of(before)[0]) and asked(own[at:]):
+            if at and not few and first and _asks_somewhere(before) and asked(own[at:]):
                 cuts.append(at)
         cuts = sorted({*cuts, *_items(own)})
         for a, b in zip(cuts, [*cuts[1:], len(own)], strict=True):
@@ -226,6 +226,12 @@ def _units(text: str, lexemes: list[Lexeme]) -> list[_Unit]:
                 found = Asked("safe here", -1, 0, "")
             units.append(_Unit(part, part[0].start, part[-1].end, found))
     return units
+
+
+def _asks_somewhere(lexemes: list[Lexeme]) -> bool:
+    """Whether a part of a sentence begins as a question does: `basement in Erie: is foam alright`."""
+    starts = [0, *(k + 1 for k, x in enumerate(lexemes[:-1]) if x.sort == "break")]
+    return any(_ASKING.search(line_of(lexemes[k:])[0]) for k in starts)
 
 
 _ITEM = re.compile(r"\(?[1-9a-d][).]\Z")
@@ -688,7 +694,7 @@ def _seen(unit: _Unit, scene: Scene, last: _Unit | None) -> Asked | None:
 def _handled(lexemes: list[Lexeme]) -> int | None:
     """Where `it` stands that something is done with: `can I roll that on`."""
     said = [x.value for x in lexemes]
-    verbs = (k for k in range(len(said) - 1) if lexemes[k].sort == "word" and said[k] in PUT)
+    verbs = (k for k in range(len(said) - 1) if lexemes[k].sort in ("word", "part") and said[k] in PUT)
     return next((k + 1 for k in verbs if said[k + 1] in ("it", "that", "this", "them", "those")), None)
 
 
@@ -907,6 +913,8 @@ def _about(
         x = unit.lexemes[unit.asked.subject]
         subject = next((m for m in mentions if m.lexeme is x), None)
     subject = subject or unit.meant
+    if subject is None and intent in ("need", "why not always"):
+        subject = _pronoun(unit, mentions)
     if subject is None and intent in ("need", "leave out", "add", "why not always"):
         after = [m for m in mentions if m.lexeme.start >= unit.lexemes[unit.asked.start].start]
         subject = next((m for m in after if not m.referred_to or intent == "leave out"), None)
@@ -930,6 +938,17 @@ def _about(
             None,
         )
     return subject, options
+
+
+def _pronoun(unit: _Unit, mentions: list[Mention]) -> Mention | None:
+    """What `one` or `it` is that is asked about itself: `is one really required`, `why isn't it in every wall`."""
+    assert unit.asked is not None
+    first = unit.lexemes[unit.asked.start : unit.asked.start + 3]
+    if not any(x.sort == "word" and x.value in ("it", "one") for x in first):
+        return None
+    before = [m for m in mentions if m.lexeme.end <= first[0].start and not m.negated]
+    own = [m for m in before if m.lexeme in unit.lexemes]
+    return own[0] if own else next((m for m in reversed(before) if m.role is not None), None)
 
 
 def _pointed_back(mentions: list[Mention], unit: _Unit) -> Mention | None:
@@ -960,7 +979,9 @@ def _pointed(subject: Mention, mentions: list[Mention], unit: _Unit) -> Mention:
         x, before, after = own[k], own[k - 1], own[k + 1]
         if x.start >= subject.lexeme.start or x.sort != "word" or x.value not in ("it", "them"):
             continue
-        if before.value in _DONE_TO and (after.sort in ("word", "break", "alternative", "relation", "side")):
+        if normal(before.text) in _DONE_TO and (
+            after.sort in ("word", "break", "alternative", "relation", "side")
+        ):
             named = [m for m in mentions if m.lexeme.end <= x.start and not m.negated]
             return max(named, key=lambda m: m.lexeme.start, default=subject)
     return subject
@@ -1809,6 +1830,7 @@ def _makes_whole(subject: Mention, scene: Scene) -> bool:
     part = part_of(subject.material, kind, form, subject.side, True)
     blown = subject.material.startswith(("dense", "blown", "loose", "injected"))
     fills = part in ("cavity", "cavity foam") and not (scene.existing or scene.empty or blown)
+    fills = fills and not ("spray foam" in subject.material and kind in ("roof", "floor"))
     told = [
         m
         for m in scene.mentions
