@@ -49,10 +49,12 @@ _ZIP = re.compile(r"\b(?:zip(?: code)?:?\s*)?(?P<zip>\d{5})(?:-\d{4})?\b(?!\s*(?
 _COORDINATES = re.compile(r"(?<![\w.])(-?\d{1,2}\.\d+)\s*[,/]\s*(-?\d{2,3}\.\d+)\b")
 _CAPITALS = re.compile(rf"(?<![\w'’])({_WORD}(?:[ ]+{_WORD}){{0,3}}),?[ ]+([A-Z]{{2}})\b(?![-'’\w])")
 _LEFT = re.compile(
-    r"\b(?:from|unlike(?: in)?|(?:cousin|sister|brother|friend|uncle|aunt|parents?|son|daughter|relative|buddy) in|lake|mount|grew up in|raised in|lived in|\d+ (?:yrs?|years) in)\s+$",
+    r"\b(?:from|unlike(?: in)?|(?:cousin|sister|brother|friend|uncle|aunt|parents?|son|daughter|relative|buddy) in|lake|mount|grew up in|raised in|lived in|\d+ (?:yrs?|years) in|not|not in|made in|sold in|about|guide for|book for)\s+$",
     re.I,
 )
 """Before a place where the section does not stand."""
+_LEFT_AFTER = re.compile(r",?\s+where (?:i|we|he|she|they|my|poly|it)\b(?! (?:are|live|build|am)\b)", re.I)
+"""After one: `in Houston, where I trained`."""
 _PARTS_OF = frozenset(("upstate", "northern", "southern", "western", "eastern", "central", "rural"))
 """Words before a state that is a city's name too."""
 _STANDS = frozenset(("wall", "walls", "roof", "house", "basement", "slab", "attic", "crawlspace", "crawl"))
@@ -107,6 +109,12 @@ def _region_words() -> frozenset[str]:
 
 
 @cache
+def _region_names() -> frozenset[str]:
+    """States and provinces that towns elsewhere are called after, but those that a city is better known by."""
+    return frozenset(plain(n) for n in REGIONS.values()) - {"new york", "washington", "quebec"}
+
+
+@cache
 def meant() -> dict[str, str]:
     """Plain name to the region that is meant where none is said."""
     return {name: region for region, all_ in data("wording.yaml")["meant"].items() for name in listed(all_)}
@@ -136,7 +144,7 @@ def find_spots(text: str) -> list[Spot]:
             if free(spot.start, spot.end):
                 spots.append(spot)
     ordered = [_in_state_told(s, text) for s in sorted(spots, key=lambda s: s.start)]
-    here = [s for s in ordered if not _LEFT.search(text[: s.start])]
+    here = [s for s in ordered if not _LEFT.search(text[: s.start]) and not _LEFT_AFTER.match(text[s.end :])]
     return here or ordered
 
 
@@ -367,7 +375,7 @@ def _alone(text: str) -> Iterator[Spot]:
             if key in ("new york", "washington") and before in _PARTS_OF:
                 done = i + count - 1
                 break
-            if key not in known:
+            if key not in known or key in _region_names():
                 continue
             ordinary = all(x in trade.ordinary or x in trade.vocabulary for x in key.split())
             named = count > 1 and all(x[0][0].isupper() for x in run)

@@ -235,6 +235,10 @@ def test_the_foam_is_the_foam_that_was_named() -> None:
         ("Duluth, GA", "Duluth, down in Georgia: 2x4 R-13, OSB, brick, drywall. poly?"),
         ("Vancouver, BC", "Vancouver, flat roof: 19 mm plywood, 150 mm polyiso, EPDM, gypsum below. ok?"),
         ("Winnipeg, MB", "do i need poly in my winnipeg basement? concrete, 2 in XPS, studs, drywall"),
+        ("Tulsa, OK", "My sister in Boise says poly. We're in Tulsa. 2x4 R-13, OSB, vinyl, drywall. need it?"),
+        ("Portland, ME", "Portland, Maine not Oregon. 2x6 R-21, OSB, wrap, vinyl, drywall. need poly?"),
+        ("Minneapolis, MN", "In Minneapolis they want poly. In Houston, where I trained, never. 2x6 R-21, OSB, wrap, vinyl. needed here?"),
+        ("Burlington, VT", "Burlington VT. The product is made in Quebec. 2x6 R-21, OSB, wrap, vinyl, drywall. need poly?"),
         ("Eugene, OR", "2x6 wall named after Lake Gary? no, in Eugene, OR: R-21, OSB, vinyl siding, drywall. ok?"),
     ],
 )  # fmt: skip
