@@ -78,7 +78,11 @@ def answer_which(draft: Draft) -> None:
     label = _label(best.label)
     second = others[0] if others else None
     passes = best.judged.disposition in PASSES
-    if not passes:
+    proposed = _proposed(reading, [best, *others])
+    if proposed is not None:
+        if _allowed(draft, proposed, next(a for a in (best, *others) if a is not proposed)):
+            best, others = proposed, [a for a in (best, *others) if a is not proposed]
+    elif not passes:
         draft.answer = f"{phrases.capitalized(label)} comes off best for {it}, but none of them passes: {phrases.told(best.judged.worst)}."
     elif second is not None and second.judged.moist > best.judged.moist:
         draft.answer = f"{phrases.capitalized(label)} for {it}: with {_label(second.label)}, {phrases.told(second.judged.worst)}."
@@ -101,6 +105,66 @@ def answer_which(draft: Draft) -> None:
         return f"none passes, {names[d.best]} is the least bad: {phrases.told(jj[d.best].worst)}."
 
     draft.changes_it = turns(draft, sections, judged, decide("which", judged), say)
+
+
+_MAY = re.compile(
+    r"\b(?:can|could|may|might|allowed|acceptable|ok|okay|safe|fine|enough|alright|legal|permitted|pass)\b"
+)
+_INSTEAD = re.compile(r"\b(?:instead of|in place of|in lieu of|rather than)\b")
+_EXCHANGED = re.compile(r"\b(?:swap|swapping|replace|replacing|exchange|substitute)\b")
+
+
+def _proposed(reading: Reading, found: Sequence[Alternative]) -> Alternative | None:
+    """The one of two that is to take the other's place, where the question is whether it may."""
+    said = reading.text.lower()
+    if len(found) != 2 or not _MAY.search(said):
+        return None
+    instead, exchanged = _INSTEAD.search(said), _EXCHANGED.search(said)
+    if instead is None and exchanged is None:
+        return None
+    marker = instead or exchanged
+    assert marker is not None
+    # `X instead of Y`, `swap Y for X`: Y is what is named next.
+    at = {w.reads: said.find(w.text.lower(), marker.end()) for w in reading.words if w.sort in _NAMES}
+    after = sorted((n, reads) for reads, n in at.items() if n >= 0)
+    old = next((a for a in found if after and a.label == after[0][1]), None)
+    if old is not None:
+        return next(a for a in found if a is not old)
+    before = {
+        w.reads: said.rfind(w.text.lower(), 0, marker.start()) for w in reading.words if w.sort in _NAMES
+    }
+    new = max((n, reads) for reads, n in before.items())[1] if instead and before else ""
+    return next((a for a in found if a.label == new), None)
+
+
+_NAMES = ("material", "role")
+
+
+def _allowed(draft: Draft, new: Alternative, old: Alternative) -> bool:
+    """Says whether one may take the place of the other; true where it may."""
+    it = phrases.spoken(new.section.kind, phrases.place(new.judged))
+    x, y = _label(new.label), _label(old.label)
+    if new.judged.disposition in PASSES:
+        draft.direction = "yes"
+        own = next(
+            (
+                p
+                for r, p in new.judged.of("serious", "caution").items()
+                if r not in old.judged.of("serious", "caution")
+            ),
+            None,
+        )
+        but = "" if own is None else f"; what is to be put right with it: {phrases.told(own)}"
+        draft.answer = f"Yes, {x} may take the place of {y} in {it}{but}."
+        return True
+    draft.direction = "no"
+    if old.judged.disposition in PASSES:
+        draft.answer = (
+            f"No, {x} does not take the place of {y} in {it}: with it, {phrases.told(new.judged.worst)}."
+        )
+    else:
+        draft.answer = f"No, neither {x} nor {y} makes {it} pass: {phrases.told(new.judged.worst)}."
+    return False
 
 
 def _label(label: str) -> str:

@@ -372,11 +372,15 @@ class Decision:
         return self.direction, self.case in ("corrections", "adds cautions"), self.best
 
 
-def decide(intent: Intent, judged: Sequence[Judged], rain: bool = False) -> Decision:
+Purpose = Literal["", "rain", "air", "heat"]
+"""What a thing in question is there for: against rain, against air that leaks, or against the cold."""
+
+
+def decide(intent: Intent, judged: Sequence[Judged], purpose: Purpose = "") -> Decision:
     """The direction of an answer from the sections that the question sets up: one, without and with, or the
-    alternatives. `rain`: the thing in question is there against rain."""
+    alternatives. `purpose`: what the thing in question is there for."""
     if intent in ("need", "leave out", "add") and len(judged) >= 2:
-        return _with_or_without(intent, judged[0], judged[1], rain)
+        return _with_or_without(intent, judged[0], judged[1], purpose)
     if len(judged) >= 2:
         best = min(range(len(judged)), key=lambda n: judged[n].moist)
         alike = all(j.moist == judged[best].moist for j in judged)
@@ -404,22 +408,26 @@ def _alone(j: Judged) -> Decision:
         said = {
             _MET if p.rule.endswith(_MET) else p.rule
             for p in j.points
-            if p.severity == "caution" and not p.symptom
+            if p.severity == "caution" and not p.symptom and p.rule not in _ANYWHERE
         }
         many = len(said) > _MOST_CORRECTIONS
         looks = j.worst is not None and j.worst.rule.startswith(_LOOK_FIRST)
-        return Decision("depends" if many or looks else "yes", "corrections", j.worst)
+        cautions = [p for p in j.points if p.severity == "caution" and not p.symptom]
+        own = next((p for p in cautions if p.rule not in _ANYWHERE), j.worst)
+        return Decision("depends" if many or looks else "yes", "corrections", own)
     return Decision("yes", "sound")
 
 
-def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool) -> Decision:
+def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Purpose) -> Decision:
     """By the difference: what the thing prevents and what it causes; what is wrong either way decides nothing."""
     # A cover that foam needs, or a test for lead, is said beside: it is no reason against the thing.
     dry = given.dry if intent != "leave out" else given
     prevents, causes = _cured(without, given), _first(given.dry, without, "serious")
     if prevents and causes:
         return Decision("depends" if intent == "leave out" else "no", "mixed", causes)
-    eases, burdens = _first(without, given, "caution"), _first(given.dry, without, "caution")
+    eased, burdens = _those(without, given, "caution"), _first(given.dry, without, "caution")
+    weighs = next((p for p in eased if _weighs(p, purpose)), None)
+    eases = weighs or (eased[0] if eased else None)
     look = next((p for p in dry.of("serious", "caution").values() if p.rule.startswith(_LOOK_FIRST)), None)
     if prevents:
         if intent == "add" and look is not None:
@@ -429,11 +437,15 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, rain: bool)
         return Decision("yes" if intent == "leave out" else "no", "harms", causes)
     if "incomplete" in (without.disposition, dry.disposition) and without.disposition != dry.disposition:
         return Decision("depends", "unknown")
+    gap = _first(without, given, "caution", "note", packs=_AIR) if purpose == "air" else None
+    if gap is not None:
+        # The code asks every building for a continuous air barrier, wherever it stands (IRC N1102.4; NBC 9.25.3).
+        return Decision("no" if intent == "leave out" else "yes", "cautions", gap)
     if eases and not burdens:
-        water = eases.rule.startswith(_WET) and not eases.rule.endswith(_PASSED)
-        wet = water or (rain and not eases.rule.startswith(_NO_RAIN))
-        counts = intent == "add" or wet
+        counts = intent == "add" or weighs is not None
         return Decision("yes" if counts != (intent == "leave out") else "no", "cautions", eases)
+    if burdens and intent == "add" and purpose == "heat" and _colder(burdens):
+        return Decision("yes", "adds cautions", burdens)
     if burdens and not eases:
         looks = intent == "add" and burdens.rule.startswith(_LOOK_FIRST)
         direction: Direction = "yes" if intent == "leave out" else "depends" if looks else "no"
@@ -454,10 +466,19 @@ _WET = ("water-control/", "roof/", "moisture-state/")
 in it, does more harm than what only takes from a margin (common practice)."""
 _PASSED = "-where-code-is-met"
 """What the calculation finds in walls that the code lets pass and that stand: it takes from a margin."""
-_NO_RAIN = ("air-control/", "vapor-control/sheathing", "vapor-control/class-ii")
+_NO_RAIN = ("air-control/", "moisture-state/", "vapor-control/sheathing", "vapor-control/class-ii")
 """Cautions of room air and room vapor: what keeps rain away is not needed for them."""
 _MET = "-where-code-is-met"
 """What only the monthly calculation finds in a section that the code's table lets pass: said, and no reason by itself."""
+_AIR = ("air-control/", "retrofit/board-sheathing-leaks")
+"""Findings of an air barrier that is missing."""
+_ANYWHERE = ("air-control/leaks-outrun-drying",)
+"""Cautions that hold for every section of which no air barrier is told: said, and not counted."""
+_COLDER = (
+    "air-control/leaks-outrun-drying",
+    "vapor-control/sheathing-damp-in-winter",
+    "moisture-state/wood-damp-for-months",
+)
 _LOOK_FIRST = (
     "retrofit/",
     "foundation/rubble-insulated",
@@ -481,13 +502,30 @@ def _cured(without: Judged, given: Judged) -> Point | None:
     return None if stays else found
 
 
-def _first(a: Judged, b: Judged, severity: str) -> Point | None:
-    """The first finding of a severity that `a` has and `b` has not; what `b` has graver still counts as had."""
+def _first(a: Judged, b: Judged, *severities: str, packs: tuple[str, ...] = ()) -> Point | None:
+    """The first finding of these severities, and of these packs, that `a` has and `b` has not."""
+    mine = [p for s in severities for p in _those(a, b, s) if not packs or p.rule.startswith(packs)]
+    return mine[0] if mine else None
+
+
+def _those(a: Judged, b: Judged, severity: str) -> list[Point]:
+    """Findings of a severity that `a` has and `b` has not; what `b` has graver still counts as had."""
     had = b.of(*_SEVERITY[: _SEVERITY.index(severity) + 1])
     mine = [p for rule, p in a.of(severity).items() if rule not in had]
-    if severity != "serious":
-        mine = [p for p in mine if p.rule.partition("/")[0] not in _NO_MOISTURE]
-    return mine[0] if mine else None
+    return [p for p in mine if severity == "serious" or p.rule.partition("/")[0] not in _NO_MOISTURE]
+
+
+def _weighs(p: Point, purpose: Purpose) -> bool:
+    """Whether a caution is reason enough for what keeps it away."""
+    if purpose == "rain":
+        return not p.rule.startswith(_NO_RAIN)
+    return p.rule.startswith(_WET) and not p.rule.endswith(_PASSED)
+
+
+def _colder(p: Point) -> bool:
+    """Whether a caution only says that what lies outboard of insulation gets colder, as behind any: that is put right
+    on the room side, and no reason against the insulation."""
+    return p.rule in _COLDER or p.rule.endswith(_MET)
 
 
 _NO_MOISTURE = ("thermal", "completeness")

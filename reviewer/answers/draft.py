@@ -12,6 +12,7 @@ from reviewer.answers.compute import (
     Desk,
     Judged,
     Point,
+    Purpose,
     decide,
     in_zone,
     layer_key,
@@ -279,14 +280,18 @@ def command(desk: Desk, section: Section, verb: str = "review", *options: str) -
 _KEEPS_WATER_OUT = ("drainage", "air space", "water control", "cladding", "capillary break", "cladding gap")
 
 
-def against_rain(reading: Reading) -> bool:
-    """Whether the thing in question is there against rain."""
+def purpose(reading: Reading) -> Purpose:
+    """What the thing in question is there for."""
     s = reading.subject
     if s is None:
-        return False
+        return ""
     m = load_materials().get(s.name)
     roles = {s.name} if m is None else m.roles
-    return any(r in _KEEPS_WATER_OUT for r in roles)
+    if any(r in _KEEPS_WATER_OUT for r in roles):
+        return "rain"
+    if s.name == "air barrier":
+        return "air"
+    return "heat" if roles & {"insulation", "thermal control"} else ""
 
 
 # -- what would change the answer -------------------------------------------------------------------
@@ -304,13 +309,13 @@ def turns(
     intent, desk = draft.reading.intent, draft.desk
     if desk.brief:
         return out
-    rain = against_rain(draft.reading)
+    serves = purpose(draft.reading)
     zones = neighbors(judged[0].zone) if judged and judged[0].place else []
     moved = desk.judged([in_zone(s, z) for z in zones for s in sections])
     size = len(sections)
     for n, zone in enumerate(zones):
         there = moved[n * size : (n + 1) * size]
-        d = decide(intent, there, rain)
+        d = decide(intent, there, serves)
         side = "colder" if zone[0] > judged[0].zone[0] else "warmer"
         if d.key == decided.key:
             stays.append(f"{side} ({zone}, as in {there[0].place})")
@@ -323,7 +328,7 @@ def turns(
         "roof",
     ):
         humid = desk.judged([replace(s, indoor=_HUMID) for s in sections])
-        d = decide(intent, humid, rain)
+        d = decide(intent, humid, serves)
         if d.key != decided.key:
             out.append(f"With rooms kept at 50 % humidity: {phrases.decapitalized(say(d, humid))}")
     return out

@@ -10,12 +10,12 @@ from reviewer.answers import phrases
 from reviewer.answers.compute import Decision, Judged, decide, section_key
 from reviewer.answers.draft import (
     Draft,
-    against_rain,
     checks,
     command,
     dissent,
     holds,
     improvements,
+    purpose,
     reasons,
     turns,
 )
@@ -176,6 +176,10 @@ def _add(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) ->
         case "adds cautions":
             if d.direction == "no":
                 return f"Better not: with {the(x)}, in {it}, {told(d.point)}"
+            if d.direction == "yes":
+                return (
+                    f"Yes, {the(x)} may be added to {it} if one thing is put right: with it, {told(d.point)}"
+                )
             return f"Only once it was looked at: with {the(x)}, in {it}, {told(d.point)}"
         case "unknown":
             return f"That can't be said of {it} yet: {_unknown(given)}"
@@ -201,11 +205,11 @@ def _weathered(draft: Draft, sections: Sequence[Section], d: Decision) -> Decisi
         len(sections) < 2
         or sections[0].rain is not None
         or d.case != "no matter"
-        or not against_rain(draft.reading)
+        or purpose(draft.reading) != "rain"
     ):
         return d
     exposed = decide(
-        draft.reading.intent, draft.desk.judged([replace(s, rain="high") for s in sections]), True
+        draft.reading.intent, draft.desk.judged([replace(s, rain="high") for s in sections]), "rain"
     )
     if exposed.direction == d.direction:
         return d
@@ -229,7 +233,7 @@ def answer_verdict(draft: Draft) -> None:
         sections = sections[:1]
     results = desk.results(sections)
     judged = desk.judged(sections)
-    d = _weathered(draft, sections, decide(reading.intent, judged, against_rain(reading)))
+    d = _weathered(draft, sections, decide(reading.intent, judged, purpose(reading)))
     worth = reading.intent == "add" and _WORTH_IT.search(reading.text.lower()) is not None
     if worth and len(sections) > 1 and d.case == "no matter":
         d = replace(d, direction="no")
