@@ -32,6 +32,9 @@ _KNOWING = re.compile(
 _MEANING = re.compile(
     r"\b(?:what is (?:it|that|this)|what s (?:it|that|this)|whats (?:it|that|this)|meaning|what does (?:it|that|this) mean)$"
     r"|\b(?:purpose|point|function|idea|job) of\b|\ba (?:vapor|vapour) (?:barrier|retarder) or\b"
+    r"|\bwhat (?:a |an |the |this |these |those )?(?:[\w'’-]+ ){1,4}?(?:is|are|means?|stands? for)\b(?! (?:best|better|needed|required|ok|safe|cheapest|right|good))"
+    r"|\b(?:explain|describe|define)\b|\bwhat (?:does|do|did) (?:[\w'’-]+ ){1,3}(?:measure|mean|stand for)\b"
+    r"|\b(?:perm|perms|permeance|r value|r-value)s? (?:rating|ratings|value|values)?\s?(?:of|for)\b|\bof what$|\bin plain english\b"
 )
 _DOING = re.compile(
     r"\b(?:should|shall|may|need|needs|required|must|use|put|install|add|skip|omit|leave|allowed|permit|permitted|over|under|behind|outside|inside|between|against)\b"
@@ -47,8 +50,11 @@ _FINDINGS = {
 _MOST_LAYERS = 2
 
 
-def general(asked: Asked, lexemes: list[Lexeme], scenes: Sequence[Scene]) -> Asked:
-    """The question as one for an explanation, where it is of general knowledge; else as it was read."""
+def general(
+    asked: Asked, lexemes: list[Lexeme], scenes: Sequence[Scene], around: Sequence[Lexeme] = ()
+) -> Asked:
+    """The question as one for an explanation, where it is of general knowledge; else as it was read. `around` is the rest of
+    the text, which may name what is meant."""
     if asked.intent not in ("safe here", "which", "what went wrong", "what to use", "need"):
         return asked
     text = " ".join(x.text.lower() for x in lexemes if x.sort != "break")
@@ -58,16 +64,22 @@ def general(asked: Asked, lexemes: list[Lexeme], scenes: Sequence[Scene]) -> Ask
         or s.setting.building
         for s in scenes
     )  # fmt: skip
-    if described or len(told) > _MOST_LAYERS or _OWN & set(re.findall(r"[a-z]+", text)):
+    own = bool(_OWN & set(re.findall(r"[a-z]+", text)))
+    seen = any(s.findings for s in scenes)
+    if (
+        described
+        or len(told) > _MOST_LAYERS
+        or (own and (seen or len(told) > 1 or not _MEANING.search(text)))
+    ):
         return asked
     knowing = _ASKING.search(text) is not None and _KNOWING.search(text) is not None
     if not (knowing and not _DOING.search(text)) and not _MEANING.search(text):
         return asked
-    found = [id_ for _, _, id_ in concepts_in(lexemes)]
+    found = [id_ for _, _, id_ in concepts_in(lexemes)] or [id_ for _, _, id_ in concepts_in(list(around))]
     materials = [m.material for m in told if m.material]
-    seen = [_FINDINGS[x.value] for s in scenes for x in s.findings if x.value in _FINDINGS]
+    shown = [_FINDINGS[x.value] for s in scenes for x in s.findings if x.value in _FINDINGS]
     explained = [lexicon().explained_by[m] for m in materials if m in lexicon().explained_by]
-    concept = next(iter((*found, *explained, *seen)), "")
+    concept = next(iter((*found, *explained, *shown)), "")
     if not concept and not materials and not any(s.quality for s in scenes):
         return asked
     return Asked("what is", -1, 0, "general", "" if materials and not found else concept)

@@ -14,7 +14,7 @@ from reviewer.answers.context import follow
 from reviewer.answers.evidence import feared, weighed
 from reviewer.answers.general import general
 from reviewer.answers.intents import LAYERS, PRONOUNS, PUT, Asked, asked, concepts_in, line_of
-from reviewer.answers.kinds import Part, doubtful, settled
+from reviewer.answers.kinds import Part, doubtful, of_the_section, settled
 from reviewer.answers.layers import order_of, part_of
 from reviewer.answers.lexicon import lexicon, normal
 from reviewer.answers.proposals import asks, explains, objectless, proposed, taken_up
@@ -110,7 +110,10 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
             told = [m for u in units if u is not unit for m in u.scene.mentions]
             unit.asked = weighed(unit.asked, unit.lexemes, unit.scene.mentions, told, seen=seen)
             if before is None:
-                unit.asked = general(unit.asked, unit.lexemes, [u.scene for u in units])
+                rest = [x for u in units if u is not unit for x in u.lexemes]
+                unit.asked = general(unit.asked, unit.lexemes, [u.scene for u in units], rest)
+    if before is None:
+        _told_of(units)
     _planned(units)
     _correct(units)
     _resolve(units, text)
@@ -433,6 +436,21 @@ def _term(units: list[_Unit], text: str) -> str:
 
 def _addable(m: Mention) -> bool:
     return not m.negated and bool(m.role or (m.material and _may_be_added(m.material)))
+
+
+def _told_of(units: list[_Unit]) -> None:
+    """`A client asked me what wind washing is, and I gave a poor answer. Yours?`: the question stands in the statement."""
+    asking = [u for u in units if u.asked is not None]
+    if any(u.scene.mentions or concepts_in(u.lexemes) for u in asking):
+        return
+    for u in units:
+        if u.asked is None and concepts_in(u.lexemes):
+            found = general(Asked("safe here", -1, 0, ""), u.lexemes, [x.scene for x in units])
+            if found.intent == "what is":
+                u.asked = found
+                for other in asking:
+                    other.asked = None
+                return
 
 
 def _separate(units: list[_Unit]) -> list[_Unit]:
@@ -1047,6 +1065,7 @@ def _reading(
     assert unit.asked is not None or not unit.lexemes
     around = [u for u in units if u is unit or u not in asking]
     scene = settled(merged(context, unit.scene), [u.part(u is unit) for u in around])
+    scene = of_the_section(scene)
     _point_back(scene.mentions)
     scene = _told_in_metric(text, scene)
     unit.asked = _proposal(unit, units, scene)
