@@ -33,7 +33,8 @@ DIRECTIONS = {
     "leave out": {"yes", "no", "depends"},
     "add": {"yes", "no", "depends"},
     "how much": {"amount"},
-    "which": {"choice", "depends"},
+    # `can I use X instead of Y` sets two side by side and asks whether one may take the place of the other.
+    "which": {"choice", "depends", "yes", "no"},
     "cheapest": {"choice"},
     "what to use": {"choice"},
     "what is": {"explanation"},
