@@ -222,9 +222,17 @@ def _at(e: Mapping[str, Any], s: Section | None) -> bool:
     return (s.place.zone or s.place.zone_override or "").removeprefix("NBC ").startswith(str(e["zone"]))
 
 
+_ALIKE = {"loose glass fiber on attic floor": "blown glass fiber", "reinforced concrete": "concrete"}
+"""Materials that one plain word means: `blown fiberglass` in an attic, a `concrete` deck."""
+
+
+def _plain(name: str) -> str:
+    return _ALIKE.get(name, name)
+
+
 def _in_order(wanted: Sequence[str], names: Sequence[str]) -> bool:
     rest = iter(names)
-    return all(any(n == w for n in rest) for w in wanted)
+    return all(any(_plain(n) == _plain(w) for n in rest) for w in wanted)
 
 
 def _silent(e: Mapping[str, Any], r: Reading, reply: Reply) -> list[str]:
@@ -239,10 +247,10 @@ def _silent(e: Mapping[str, Any], r: Reading, reply: Reply) -> list[str]:
         out.append(f"place: {s.place.name}")
     out += [f"there though denied: {n}" for n in e.get("never") or () if n in {x.name for x in s.layers}]
     # What the question sets beside the section is shown as well: a layer that is only there is not lost.
-    names = {x.name for shown in (s, *(o.section for o in r.options)) for x in shown.layers}
+    names = {_plain(x.name) for shown in (s, *(o.section for o in r.options)) for x in shown.layers}
     unused = {normalize(w) for text in reply.unused for w in (text, *text.split())}
     for wanted in e.get("layers") or ():
-        if wanted not in names and not _told(wanted, unused):
+        if _plain(wanted) not in names and not _told(wanted, unused):
             out.append(f"missing layer: {wanted}")
     return out
 
