@@ -379,8 +379,10 @@ def _us_roof(layers: list[Properties], a: Anatomy, site: Site, head: Record, boo
     permeable = [i for i in insulation if layers[i].has("air permeable")]
     why = "the resistance of an insulation layer is not known"
     t = _row_table("unvented-roof", site)
+    asked: list[Record] = []
     if t is not None and permeable:
         r = _new("unvented roof insulation", t, book)
+        asked.append(r)
         row = _row(t, site)
         assert row.r is not None
         outermost = max(permeable)
@@ -392,6 +394,7 @@ def _us_roof(layers: list[Properties], a: Anatomy, site: Site, head: Record, boo
     interior = head.fields.get("interior_class")
     if t is not None:
         r = _new("unvented roof no class I", t, book)
+        asked.append(r)
         r.put(
             "met",
             None if interior is None else interior != "I",
@@ -401,6 +404,7 @@ def _us_roof(layers: list[Properties], a: Anatomy, site: Site, head: Record, boo
     tight_layers = [i for i in insulation if layers[i].has("air impermeable") and layers[i].has("spray foam")]
     if t is not None and tight_layers:
         r = _new("unvented roof underside", t, book)
+        asked.append(r)
         i = tight_layers[0]
         w = series(layers, range(i + 1), False)
         coated = [layers[j].permeance_dry for j in range(max(0, i - 1), i + 1)]
@@ -411,6 +415,10 @@ def _us_roof(layers: list[Properties], a: Anatomy, site: Site, head: Record, boo
             None if w is None or tightest is None else tightest <= PERM * (1 + SLACK),
             why="the permeance of the foam is not known",
         )
+    if asked and tight_layers and max(insulation) == tight_layers[-1] < deck:
+        # Foam sprayed against the deck is the case that the clause was written for.
+        met = {r.fields.get("met") for r in asked}
+        head.put("retarder_by_code", "missing" if "no" in met else "met" if met == {"yes"} else None)
 
 
 def _canada(section: Section, layers: list[Properties], a: Anatomy, site: Site, book: Book) -> None:

@@ -175,11 +175,11 @@ SECTION: dict[str, Field] = {
         origin="computed",
     ),
     "retarder_by_code": _word(
-        "what the code's vapor retarder table says of this frame wall",
+        "what the code's vapor retarder table says of this frame wall, or its clause on unvented roofs of this one",
         "met",
         "missing",
         "none asked",
-        how="compared with the table; none asked where it has no row for the zone",
+        how="compared with the table or the clause; none asked where the table has no row for the zone",
         origin="computed",
     ),
     "exterior_class": _word(
