@@ -22,6 +22,26 @@ _TURNS = frozenset(("but", "while", "whereas", "though"))
 _SOMEBODY = frozenset(("neighbor", "neighbors", "neighbour", "brother", "sister", "friend", "cousin", "parent", "uncle", "aunt", "buddy"))  # fmt: skip
 _SAYING = frozenset(("say", "tell", "telling", "told", "said", "want", "insist", "swear", "think", "claim", "suggest", "offer", "bought"))  # fmt: skip
 _THEIRS = frozenset(("his", "her", "hers", "their", "theirs"))
+_HAS = frozenset(
+    (
+        "has",
+        "had",
+        "have",
+        "put",
+        "used",
+        "uses",
+        "got",
+        "built",
+        "is",
+        "was",
+        "s",
+        "did",
+        "house",
+        "place",
+        "wall",
+        "roof",
+    )
+)
 _OURS = frozenset(("our", "ours", "mine", "my", "we", "i"))
 
 
@@ -70,9 +90,12 @@ def of_somebody_else(lexemes: list[Lexeme], rest: Sequence[Lexeme]) -> bool:
     said = {x.value for x in lexemes if x.sort == "word"}
     if said & _SAYING and not said & _THEIRS:
         return False
-    return any(x.value.removesuffix("s") in _SOMEBODY or x.value in _SOMEBODY for x in lexemes) and any(
-        x.sort == "word" and x.value in _OURS for x in rest
+    told = any(
+        (x.value.removesuffix("s") in _SOMEBODY or x.value in _SOMEBODY)
+        and (x.text.lower().endswith(("'s", "’s")) or any(y.value in _HAS for y in lexemes[k + 1 : k + 4]))
+        for k, x in enumerate(lexemes)
     )
+    return told and any(x.sort == "word" and x.value in _OURS for x in rest)
 
 
 __all__ = ["deny", "of_somebody_else"]

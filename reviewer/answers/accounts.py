@@ -53,6 +53,7 @@ _SUBSTANCES = {
     "brick": frozenset(("brick",)), "brickwork": frozenset(("brick",)), "concrete": frozenset(("concrete",)),
 }  # fmt: skip
 """What a thing is made of, and the words for that in names of materials: another thing of its part does not stand for it."""
+_WALLS = {"wall", "foundation wall"}
 _FRAMING = frozenset(("spruce", "steel stud", "douglas fir"))
 
 
@@ -75,6 +76,9 @@ def unaccounted(lexemes: Iterable[Lexeme], mentions: Sequence[Mention], reading:
     for x in lexemes:
         m = told.get(id(x))
         if m is not None and (m.negated or m.replaces or m.predicate):
+            continue
+        if m is not None and m.of and m.of != kind and not {m.of, kind} <= _WALLS:
+            # Of another part of the building.
             continue
         if not _ended(x, m, names, about, kind):
             lost.append(x.text)

@@ -159,6 +159,9 @@ _DECK_RETARDER = "self-adhered roof vapor retarder"
 """What holds the vapor back on the deck of a low-slope roof."""
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-faced glass fiber batt"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
+_STUD_DEPTHS = ("3.5 in", "3-1/2 in", "5.5 in", "5-1/2 in", "89 mm", "140 mm")
+_UNTOLD = ("3/4 in air space", "3/4 in air space vented")
+"""What a space is of which nothing is told."""
 _WHOLE = frozenset(("insulated metal panel",))
 """Panels that are a whole wall."""
 _ROOFINGS = frozenset(
@@ -563,7 +566,11 @@ class _Maker:
             again = bool(m.thickness or m.layers) and any(
                 o is not m and o.material == id_ and not o.thickness for o in self.mentions
             )
-            if again or (filled and any(p.part in ("sheathing", "sheet") for p in self.pieces)):
+            if (
+                again
+                or (filled and any(p.part in ("sheathing", "sheet") for p in self.pieces))
+                or self.past(m)
+            ):
                 self.taken.append(
                     Taken(
                         f"{AS_BOARD[id_]} outside",
@@ -572,6 +579,7 @@ class _Maker:
                 )
                 m.material = id_ = AS_BOARD[id_]
                 part = "board"
+        part = self.deck_part(m, part)
         if part == "structure" and self.same_mass(m):
             return
         same = [
@@ -799,6 +807,28 @@ class _Maker:
         }
         self.pieces[self.pieces.index(piece)] = rows[id(first)]
         self.pieces = [p for p in self.pieces if p.part != "inner space"] + [rows[id(second)]]
+
+    def deck_part(self, m: Mention, part: str) -> str:
+        """Of two panels of a roof with a board between them, the outer one lies over the board."""
+        if part != "sheathing" or self.setting.kind != "roof" or self.scene.as_said or m not in self.mentions:
+            return part
+        first = next((p for p in self.pieces if p.part == "sheathing" and p.said), None)
+        start = next(
+            (n for n, o in enumerate(self.mentions) if first is not None and o.lexeme.start == first.at), -1
+        )
+        k = self.mentions.index(m)
+        if first is None or not any(
+            o.material and self.part(o) == "board" for o in self.mentions[start + 1 : k]
+        ):
+            return part
+        roofing = next(
+            (n for n, o in enumerate(self.mentions) if o.material and self.part(o) == "roofing"),
+            len(self.mentions),
+        )
+        if roofing > k:
+            return "cover"
+        first.part = "cover"
+        return part
 
     def second_deck(self, m: Mention, part: str) -> bool:
         """Whether a panel is a second one of a roof, with a board or a space told between the two."""
@@ -1188,6 +1218,17 @@ class _Maker:
                 )
         self.brick_space()
 
+    def past(self, m: Mention) -> bool:
+        """Whether insulation of a thickness is told after a lining and after what closes the wall that bears, and
+        before any cladding: in a list from the room outwards it lies outside."""
+        said = [p for p in self.pieces if p.said and p.material and p.at < m.lexeme.start]
+        closes = [p for p in said if p.part in ("sheathing", "sheet") or _carries(p.material)]
+        inner = [p for p in said if p.part in ("finish", "structure", "cavity") or _carries(p.material)]
+        outer = any(p.part in ("cladding", "space") for p in self.pieces if p.said)
+        filled = any(p.part == "cavity" for p in said) or self.scene.empty or self.scene.steel
+        stud = m.thickness in _STUD_DEPTHS and not filled
+        return bool(m.thickness and not m.r and closes and inner) and not outer and not stud
+
     def on_cladding(self) -> bool:
         """Whether foam is sprayed on the siding itself, with nothing between."""
         return any(
@@ -1199,15 +1240,20 @@ class _Maker:
         )
 
     def brick_space(self) -> None:
-        if any(p.material in ("brick veneer", "natural stone veneer") for p in self.pieces) and not self.has(
-            "space"
-        ):
-            self.take(
-                "",
-                "space",
-                "1 in air space with weep holes",
-                "brick and stone veneer stand an inch off the wall, with weep holes",
-            )
+        if not any(p.material in ("brick veneer", "natural stone veneer") for p in self.pieces):
+            return
+        text, why = (
+            "1 in air space with weep holes",
+            "brick and stone veneer stand an inch off the wall, with weep holes",
+        )
+        if not self.has("space"):
+            self.take("", "space", text, why)
+        elif not any(m.space and m.thickness for m in self.mentions):
+            # A space whose width is not told is as wide as one behind a veneer is.
+            for p in self.pieces:
+                if p.part == "space" and p.text in _UNTOLD:
+                    p.text = text
+                    self.taken.append(Taken(text, why))
 
     def roof(self) -> None:
         if self.setting.form == "attic":

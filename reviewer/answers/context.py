@@ -84,8 +84,9 @@ def leans(text: str, scene: Scene, before: Reading) -> bool:
         return False
     if same or _LEANS.search(text) or not (scene.setting.kind or own):
         return True
-    located = bool(scene.setting.place or scene.setting.zone)
-    return not located and len(own) <= _OWN and (not scene.setting.kind or _of_its_kind(scene, before))
+    if scene.setting.place or scene.setting.zone:
+        return False
+    return not (scene.setting.kind and scene.kind_sure) or (len(own) <= _OWN and _of_its_kind(scene, before))
 
 
 def _of_its_kind(scene: Scene, before: Reading) -> bool:
@@ -102,7 +103,7 @@ def follow(
     with what is told around it."""
     if before.base is None and not before.options:
         return None
-    other = scene.setting.kind and before.base and scene.setting.kind != before.base.kind
+    other = scene.kind_sure and scene.setting.kind and before.base and scene.setting.kind != before.base.kind
     if not leans(said, scene, before) or (other and not (_SAME.search(said) or _of_its_kind(scene, before))):
         return None
     if asked is not None and asked.intent in ("what is", "why not always"):

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 
 from reviewer.answers.lexicon import normal
 from reviewer.answers.scan import Lexeme
-from reviewer.answers.scene import Mention, Scene
+from reviewer.answers.scene import SAYS_WHAT, Mention, Scene
 from reviewer.library.materials import Material, load_materials
 
 _WALL = re.compile(r"\bwalls?\b|\bstuds?\b|\bframing\b|\bframed\b|\bframe\b")
@@ -56,6 +56,9 @@ _PANELS = frozenset(("plywood", "oriented strand board", "board sheathing"))
 _UNDERFOOT = frozenset(("ceramic tile", "quarry tile", "terrazzo", "cement screed"))
 """Finishes that walls have, too."""
 _LININGS = frozenset(("gypsum board", "paperless gypsum board", "moisture-resistant gypsum board"))
+_WALLS = {"wall", "foundation wall"}
+_OWN = 2
+"""Layers that a section has of its own where others are told of other parts."""
 _ALONE = 4
 """Evidence that tells a kind that nobody named."""
 _ENOUGH = 2
@@ -83,6 +86,17 @@ def settled(scene: Scene, parts: Sequence[Part]) -> Scene:
     return replace(scene, setting=setting, kind_sure=3, notes=[*scene.notes, note])
 
 
+def of_the_section(scene: Scene) -> Scene:
+    """The scene without what is said of other parts of the building: `the walls are brick, the roof is slate`."""
+    kind = scene.setting.kind
+    kinds = _WALLS if kind in _WALLS else {kind, "roof"} if kind == "roof" else {kind}
+    own = [m for m in scene.mentions if not m.of or m.of in kinds]
+    told = [m for m in own if m.material and not m.negated]
+    if not kind or len(own) == len(scene.mentions) or len(told) < _OWN:
+        return scene
+    return replace(scene, mentions=own)
+
+
 def _by_nouns(parts: Iterable[Part]) -> dict[str, int]:
     """How much the nouns for kinds weigh, by where they stand."""
     weights: dict[str, int] = {}
@@ -104,6 +118,10 @@ def _by_nouns(parts: Iterable[Part]) -> dict[str, int]:
             weight = 1 if form == "ceiling" else base + (words not in _PLAIN) - _LESS.get(words, 0)
             if kind == "wall" and _UPRIGHT_PARTS & set(words.split()):
                 weight += 2
+            aside = after is not None and after.value in SAYS_WHAT and not part.asks
+            if aside and len({x.value.partition("/")[0] for x in part.lexemes if x.sort == "kind"}) > 1:
+                # `the walls are brick, the roof is slate`
+                weight = 1
             if kind in weights:
                 again.add(kind)
             weights[kind] = max(weights.get(kind, 0), weight)
@@ -118,6 +136,8 @@ def _by_layers(scene: Scene, parts: Iterable[Part]) -> dict[str, int]:
     weights: dict[str, int] = {}
     for mention, m in told:
         for kind, weight in _speaks_for(mention, m, ids, scene):
+            if mention.of and mention.of != kind and {mention.of, kind} != _WALLS:
+                continue
             weights[kind] = max(weights.get(kind, 0), weight)
     if scene.noun in ("rafter", "truss"):
         weights["roof"] = max(weights.get("roof", 0), 3)
@@ -174,6 +194,8 @@ def _speaks_for(mention: Mention, m: Material, ids: set[str], scene: Scene) -> l
         return [("foundation wall", 3)]
     if "flooring" in m.roles and not m.roles & {"structure", "interior finish"}:
         panels = ids & _PANELS
+        if panels and scene.setting.kind == "slab" and scene.noun != "joist":
+            return [("slab", 4)]
         if ids & {"concrete", "old concrete"} and not scene.framed and not panels:
             return [("slab", 4)]
         return (

@@ -243,6 +243,8 @@ def _quantity(sort: str, m: re.Match[str], text: str) -> Lexeme | None:
             ) or int(g["n"])
             value, reads, sort = f"{4 * count} in", f"{4 * count} in ({count} wythes)", "length"
         case "off":
+            if _unit(g["u"]) == "ft":
+                return None
             value = f"{_figures(g['n'])} {_unit(g['u'])} air space"
             reads, sort = value, "space"
         case "item":

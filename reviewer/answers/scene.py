@@ -35,6 +35,9 @@ _TAKES_IN_OUT = frozenset(
      "blow", "blew", "spray", "sprayed", "go", "goes", "going", "went", "let", "keep", "get", "got", "came", "come", "is", "was")
 )  # fmt: skip
 """Verbs that `in` and `out` belong to."""
+_FROM_THE = (["off", "the"], ["from", "the"], ["above", "the"], ["to", "the"])
+_BLANKET = frozenset(("glass", "fiber", "batt", "batts", "blanket"))
+SAYS_WHAT = frozenset(("is", "are", "was", "were", "has", "have"))
 _STRIPS = frozenset(("sleeper", "sleepers", "purlin", "purlins", "batten", "battens", "strapping", "furring"))
 _SHORT_FIBERS = {"glass": "glass fiber batt", "wool": "mineral wool batt"}
 """Words for batts behind an R-value."""
@@ -109,6 +112,8 @@ class Mention:
     target: Mention | None = None
     predicate: bool = False
     """What something is said to be (`that is the vapor barrier`), not a layer of its own."""
+    of: str = ""
+    """The kind of section that its clause says it of: `the roof is slate`."""
     referred_to: bool = False
     """With `the`: a layer that is there already."""
 
@@ -179,6 +184,8 @@ class _Gatherer:
         self.choosing = False
         """After `choosing between`: then `and` stands between alternatives."""
         self.relation = ""
+        self.head = ""
+        """The kind that the clause speaks of."""
         self.size = ""
         """Members that wait for what lies between them."""
         self.last: Mention | None = None
@@ -252,6 +259,13 @@ class _Gatherer:
     def on_kind(self, i: int, x: Lexeme) -> None:
         x.read = True
         kind, _, form = x.value.partition("/")
+        if x.value == "floor" and [y.value for y in self.lexemes[max(i - 2, 0) : i]] in _FROM_THE:
+            # `two feet off the floor`
+            x.sort = "word"
+            return
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        if after is not None and after.value in SAYS_WHAT:
+            self.head = kind
         before = self.lexemes[i - 1].text.lower() if i else ""
         if x.value == "floor" and before in (
             "second",
@@ -450,6 +464,11 @@ class _Gatherer:
         self.scene.members = x.value
 
     def on_word(self, i: int, x: Lexeme) -> None:
+        if x.value in ("vented", "ventilated") and self.before_cladding(i):
+            # `vented metal panels`: what is vented is the space behind them.
+            x.sort, x.value, x.reads = "space", "3/4 in air space vented", "3/4 in air space vented"
+            self.on_space(i, x)
+            return
         if (
             x.value in _IN_OUT
             and self.faces(x.value, i)
@@ -519,6 +538,19 @@ class _Gatherer:
         after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
         return after is None or after.sort == "break" or after.value in ("and", "with", "then")
 
+    def before_cladding(self, i: int) -> bool:
+        """Whether a cladding of a wall is named next that is not vented by itself."""
+        y = self.next_of(i)
+        if y is None or self.scene.setting.kind == "roof" or y.sort not in ("material", "loose"):
+            return False
+        loose = lexicon().loose[int(y.value)] if y.sort == "loose" else None
+        id_ = y.value if loose is None else loose.takes
+        return (
+            id_ in load_materials()
+            and "cladding" in load_materials()[id_].roles
+            and id_ not in ("vinyl siding", "aluminum siding")
+        )
+
     def on_other(self, i: int, x: Lexeme) -> None:
         self.choosing = self.choosing or x.value in _CHOOSING
 
@@ -541,7 +573,7 @@ class _Gatherer:
             if y.value.partition("/")[0] == "slab":
                 self.last.side = self.last.side or "inside"
             return
-        self.relation = "over"
+        self.relation, self.turned = "over", False
 
     # -- quantities ------------------------------------------------------------------------------
 
@@ -860,6 +892,13 @@ class _Gatherer:
         if x.value == "against masonry":
             self.against(i, x)
             return
+        if x.value == "both" and self.last is not None and self.last.material == "aluminum foil":
+            # `polyiso, foil both faces`
+            self.scene.mentions.remove(self.last)
+            self.last = next((m for m in reversed(self.scene.mentions) if m.material), None)
+            if self.last is not None and self.last.material == "polyisocyanurate board":
+                self.last.material = "foil-faced polyisocyanurate board"
+            return
         if x.value == "both":
             if self.last is not None and self.last.material:
                 inner = replace(self.last, side="inside", relation="", target=None)
@@ -1108,6 +1147,12 @@ class _Gatherer:
             ):
                 self.relation = ""
                 return
+        if x.value == "vinyl insulation facing" and _BLANKET & set(text.split()):
+            # `vinyl-faced fiberglass`: the batts and their facing.
+            batts = replace_value(x, "glass fiber batt")
+            self.add(i, x, Mention(x, material=x.value))
+            self.add(i, batts, Mention(batts, material="glass fiber batt"))
+            return
         if x.value == "steel stud":
             size = next((q for q in self.pending if q.sort == "length"), None)
             if size is not None and not self.scene.steel:
@@ -1189,6 +1234,7 @@ class _Gatherer:
                 else:
                     self.scene.unread.append(q)
         self.pending = []
+        mention.of = self.head
         if _insulates(x):
             mention.size, self.size = self.size, ""
         mention.side = mention.side or self.side
