@@ -143,9 +143,24 @@ def find_spots(text: str) -> list[Spot]:
         for spot in finder(text):
             if free(spot.start, spot.end):
                 spots.append(spot)
-    ordered = [_in_state_told(s, text) for s in sorted(spots, key=lambda s: s.start)]
+    ordered = [_in_state_told(_part_of_a_name(s, text), text) for s in sorted(spots, key=lambda s: s.start)]
     here = [s for s in ordered if not _LEFT.search(text[: s.start]) and not _LEFT_AFTER.match(text[s.end :])]
     return here or ordered
+
+
+_LANDS = re.compile(
+    r"\s(?:Valley|Hole|County|Island|Islands|Peninsula|Banks|Range|Mountains|Shore|Coast|Basin|Plateau|Desert|Highlands|Keys|Country)\b"
+)
+"""Words that make a region, and another place, of a city's name."""
+
+
+def _part_of_a_name(spot: Spot, text: str) -> Spot:
+    """`Hudson Valley` is no Hudson: where such a region lies is asked."""
+    m = _LANDS.match(text, spot.end)
+    if m is None or not spot.place or "," in text[spot.start : spot.end]:
+        return spot
+    shown = text[spot.start : m.end()]
+    return Spot(spot.start, m.end(), reads=f"{shown}, a region that is not known here", confidence=0.5)
 
 
 def _zones(text: str) -> Iterator[Spot]:
@@ -264,6 +279,8 @@ def _city_in(text: str, start: int, city_end: int, end: int, region: str) -> Spo
             continue
         if region not in PROVINCES and ziplist.by_city(name, region):
             found = f"{_title(name)}, {region}"
+            return Spot(offset + capitals[k].start(), end, found, reads=found)
+        if region in PROVINCES and (found := _found(f"{_title(name)}, {region}")):
             return Spot(offset + capitals[k].start(), end, found, reads=found)
     for k in range(max(len(own) - 2, 0), len(own)):
         name = plain(before[own[k].start() :])
