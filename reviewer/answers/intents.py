@@ -76,11 +76,13 @@ def concepts_in(lexemes: list[Lexeme]) -> list[tuple[int, int, str]]:
 
 
 def _named(text: str) -> str:
-    """The words of one lexeme without those before the name of a concept: `conditioned crawl space`."""
+    """The name of a concept that one lexeme ends with: `conditioned crawl space`."""
+    names = lexicon().concepts
     words = text.split()
-    names = (" ".join(words[k:]) for k in range(1, len(words)))
     return (
-        next((n for n in names if n in lexicon().concepts), text) if text not in lexicon().concepts else text
+        text
+        if text in names
+        else next((n for k in range(1, len(words)) if (n := " ".join(words[k:])) in names), text)
     )
 
 

@@ -85,6 +85,11 @@ def objectless(lexemes: list[Lexeme]) -> bool:
     return any(normal(x.text) in _LEAVING and sort == "break" for x, sort in zip(lexemes, after, strict=True))
 
 
+def _names_few(statement: list[Lexeme], most: int = _FEW + 1) -> bool:
+    """Whether a statement names a layer or two, and sets out no section."""
+    return sum(x.sort in LAYERS for x in statement) <= most
+
+
 def taken_up(
     question: Asked, lexemes: list[Lexeme], statements: Sequence[list[Lexeme]], empty: bool
 ) -> tuple[Asked, list[Lexeme]] | None:
@@ -93,11 +98,12 @@ def taken_up(
     nothing by itself."""
     how = asks(question, lexemes)
     for n, statement in enumerate(statements):
-        about_one = how == "doing" or sum(x.sort in LAYERS for x in statement) <= _FEW
+        about_one = how == "doing" or _names_few(statement, _FEW)
         found = proposed(
             statement, decided=bool(how) and about_one, empty=not n and (empty or how == "doing")
         )
-        if found is None or (not how and n and found.intent != "leave out"):
+        lists = not how and found is not None and found.intent == "add" and not _names_few(statement)
+        if found is None or lists or (not how and n and found.intent != "leave out"):
             continue
         intent = _RESULT.get(how, found.intent) if found.intent != "which" else "which"
         if how == "doing" and intent == "need":

@@ -42,10 +42,11 @@ _ASKING = re.compile(
     rf"|{_TELL}"
 )
 _FIRM = re.compile(
-    r"\A(?:(?:so|ok|and|also|but|hi|hey|hello|well|then|now|N|,|first|second|third|next|finally|please|pls) )*"
+    r"\A(?:(?:so|ok|and|also|but|hi|hey|hello|well|then|now|N|,|first|second|third|next|finally|please|pls|if|not|yes) )*"
     r"(?:what|whats|how|hows|why|which|is|are|can|could|should|do|does|will|would you|explain|tell me)\b"
     r"|\b(?:wondering|want to know|wants to know|let me know|explain|please advise|(?:ask|asks|asking|asked|wonder|wonders) (?:if|whether))\b"
     r"|, (?:does|doe|do|is|are|can|could|should|must) (?:it|i|we|this|that|they|there) (?:need|have|want|require|ok|okay|safe|add|put|leave|skip)\b"
+    r"|, (?:what|why|how) (?:is|are|did|does|doe|was|caused|could|would|should|do)\b"
     rf"|{_TELL}"
 )
 _INDIRECT = re.compile(r"\b(?:ask|asks|asking|asked|wonder|wonders) (?:if|whether)\b")
@@ -427,9 +428,9 @@ def _term(units: list[_Unit], text: str) -> str:
             before = text[: u.lexemes[i].start].rstrip()[-1:]
             if before and before in _QUOTES and text[u.lexemes[j - 1].end :][:1] in (*_QUOTES, ",", "."):
                 quoted = id_
-            elif not any(x.sort in LAYERS or x.sort == "kind" for x in u.lexemes[i:j]) and not all(
-                id(x) in damage for x in u.lexemes[i:j]
-            ):
+            elif not any(
+                x.sort in LAYERS or (x.sort == "kind" and u is not units[-1]) for x in u.lexemes[i:j]
+            ) and not all(id(x) in damage for x in u.lexemes[i:j]):
                 plain = id_
     return quoted or plain
 
@@ -471,6 +472,11 @@ def _separate(units: list[_Unit]) -> list[_Unit]:
             out[-1].asked = None
             out[-1] = u
             continue
+        if out and _fragment(out[-1]) and u.asked.intent != "safe here" and u.asked.pattern:
+            # `Hickory planks nailed to plywood? … what is the cause`
+            out[-1].asked = None
+            out[-1] = u
+            continue
         if out and _bare(out[-1], symptom=True) and u.asked.intent == "what went wrong":
             # `Frost, but only near the outlets?? … how come`
             out[-1].asked = None
@@ -486,6 +492,14 @@ def _separate(units: list[_Unit]) -> list[_Unit]:
             continue
         out.append(u)
     return out
+
+
+def _fragment(u: _Unit) -> bool:
+    """Whether it is a description with a question mark, and asks nothing."""
+    several = len([m for m in u.scene.mentions if m.material]) > 1
+    return (
+        u.asked is not None and not u.asked.pattern and several and not _ASKING.search(line_of(u.lexemes)[0])
+    )
 
 
 def _bare(u: _Unit, symptom: bool = False) -> bool:
@@ -716,6 +730,12 @@ def _handled(lexemes: list[Lexeme]) -> int | None:
     return next((k + 1 for k in verbs if said[k + 1] in ("it", "that", "this", "them", "those")), None)
 
 
+def _possessed(m: Mention, unit: _Unit) -> bool:
+    """Whether a layer is told as one that is there: `do my clapboards fall off`."""
+    at = unit.lexemes.index(m.lexeme) if m.lexeme in unit.lexemes else 0
+    return any(x.value in ("my", "our") for x in unit.lexemes[max(at - 2, 0) : at])
+
+
 def _pronoun_only(unit: _Unit) -> bool:
     """Whether the clause that asks is about `that`, whatever else is said after it: `Is that OK, I read that …`."""
     end = next((k for k, x in enumerate(unit.lexemes) if x.sort == "break"), 0)
@@ -758,7 +778,8 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     if asked_ is None or asked_.intent not in ("safe here", "need", "add", "leave out"):
         return asked_
     own = [m for m in unit.scene.mentions if m.material or m.role or m.space]
-    if _pronoun_only(unit) or objectless(unit.lexemes):
+    ours = asked_.intent == "safe here" and all(_possessed(m, unit) for m in own)
+    if ours or _pronoun_only(unit) or objectless(unit.lexemes):
         own = []
     thing = _put(unit, own)
     if thing is not None:
@@ -804,7 +825,11 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
             intent="add",
             subject=unit.lexemes.index(fills[0].lexeme) if fills[0].lexeme in unit.lexemes else -1,
         )
-    if asked_.subject >= 0 and "@put" in asked_.pattern:
+    done = any(
+        x.value in ("ok", "okay", "alright", "bad") and after.value == "that"
+        for x, after in pairwise(unit.lexemes)
+    )
+    if asked_.subject >= 0 and "@put" in asked_.pattern and not done:
         m = next((m for m in own if m.lexeme is unit.lexemes[asked_.subject]), None)
         rest = [o for o in scene.mentions if o is not m and o.material and not o.negated]
         told_of = len(rest) >= 2 or (rest and scene.framed) or scene.kind_sure >= 2
@@ -818,6 +843,7 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
                 if o.material and part_of(o.material, kind, scene.setting.form, o.side, True) == part
             ]
             fill = part in ("cavity", "cavity foam") and not told and (scene.existing or scene.empty)
+            fill = fill or (part == "cavity foam" and _masonry(rest))
             if uses and part in ("coating", "cavity", "cavity foam", "sheet"):
                 return asked_
             if part in _ADDED or fill or (told and part not in ("cavity", "cavity foam")):
@@ -1841,6 +1867,16 @@ _WHOLE = frozenset(("flooring", "cladding", "roofing"))
 """Parts without which a section is none."""
 
 
+def _masonry(mentions: list[Mention]) -> bool:
+    """Whether a wall is told that stands by itself, before anything is put on it."""
+    return any(
+        m.material
+        and not m.negated
+        and load_materials()[m.material].family in ("masonry", "concrete", "stone")
+        for m in mentions
+    )
+
+
 def _makes_whole(subject: Mention, scene: Scene) -> bool:
     """Whether what is put in is what such a section has anyhow, and nothing else was told in its place."""
     if not subject.material or subject.negated:
@@ -1849,7 +1885,8 @@ def _makes_whole(subject: Mention, scene: Scene) -> bool:
     part = part_of(subject.material, kind, form, subject.side, True)
     blown = subject.material.startswith(("dense", "blown", "loose", "injected"))
     fills = part in ("cavity", "cavity foam") and not (scene.existing or scene.empty or blown)
-    fills = fills and not ("spray foam" in subject.material and kind in ("roof", "floor"))
+    sprayed = "spray foam" in subject.material
+    fills = fills and not (sprayed and (kind in ("roof", "floor") or _masonry(scene.mentions)))
     told = [
         m
         for m in scene.mentions

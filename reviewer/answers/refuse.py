@@ -68,6 +68,7 @@ def refusal_for(lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialog
     substance = (
         scene.mentions or scene.setting.kind or scene.framed or concepts_in(lexemes) or scene.quality or scene.findings
         or scene.cavity_r or scene.outside_r or (asked is not None and asked.concept)
+        or (asked is not None and asked.intent == "how much" and any(x.sort in ("side", "property", "R") or x.value == "r" for x in lexemes))
     )  # fmt: skip
     return None if substance or dialogue else _nothing()
 
