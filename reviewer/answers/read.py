@@ -100,8 +100,9 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
         unit.scene.as_said = _stated_order(text[unit.start : unit.end], unit.scene, kind)
     for unit in units:
         others = [x for u in units if u is not unit for x in u.lexemes]
-        if unit.asked is None and of_somebody_else(unit.lexemes, others):
-            unit.scene.mentions = []
+        theirs = of_somebody_else(unit.lexemes, others) if unit.asked is None else -1
+        if theirs >= 0:
+            unit.scene.mentions = [m for m in unit.scene.mentions if m.lexeme.start < theirs]
     symptoms = [(u, x) for u in units for x in u.scene.findings]
     seen = not symptoms or any(not feared(u.lexemes, x) for u, x in symptoms)
     for unit in units:
@@ -851,6 +852,34 @@ def _proposal(unit: _Unit, units: list[_Unit], scene: Scene) -> Asked | None:
     return asked_
 
 
+_PICK = re.compile(
+    r"\bwhich\b(?! (?:side|way|climate|zone|class))|\b(?:your|the better|a better) (?:pick|choice|one)\b|\b(?:like|prefer|go with|choose|pick)\b.*\b(?:best|better|most)?\b"
+)
+_MOST_PICKS = 4
+
+
+def _picked(unit: _Unit, units: list[_Unit], scene: Scene) -> None:
+    """`I can get XPS and polyiso for the same price. Which?`: a pick among what one sentence names side by side."""
+    if unit.asked is None or unit.asked.intent not in ("what to use", "safe here", "which"):
+        return
+    if not _PICK.search(" ".join(x.text.lower() for x in unit.lexemes)):
+        return
+    k = next(i for i, u in enumerate(units) if u is unit)
+    for u in (unit, *units[max(k - 1, 0) : k]):
+        named = [m for m in u.scene.mentions if m.material and not m.negated]
+        rivals = all(_rivals(named[0], m, scene) for m in named[1:])
+        if not 1 < len(named) <= _MOST_PICKS or not rivals or any(m.alternative_to for m in named):
+            if u is unit and named:
+                return
+            continue
+        if len({m.material for m in named}) < len(named):
+            return
+        for m in named[1:]:
+            m.alternative_to, m.direct = named[0], True
+        unit.asked = replace(unit.asked, intent="which", pattern="which")
+        return
+
+
 def _settled(unit: _Unit, scene: Scene) -> None:
     """A choice between two things needs two things: where only one is named, the next fitting intent is meant."""
     if unit.asked is not None and unit.asked.intent in ("need", "add", "safe here", "what to use"):
@@ -1096,6 +1125,7 @@ def _reading(
     scene = _told_in_metric(text, scene)
     unit.asked = _proposal(unit, units, scene)
     unit.asked = _seen(unit, scene, next((u for u in reversed(units) if u.end <= unit.start), None))
+    _picked(unit, units, scene)
     _settled(unit, scene)
     intent: Intent = unit.asked.intent if unit.asked else "safe here"
     subject, options = _about(unit, scene.mentions, prior)

@@ -524,3 +524,19 @@ def test_a_choice_of_a_space_or_none_and_of_two_sizes_sets_both_side_by_side(
     (reading,) = read(text)
     assert reading.intent == "which"
     assert tuple(o.label for o in reading.options) == labels
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "I can get XPS and foil-faced polyiso for the same price for outside. Which?",
+        "Of XPS and foil-faced polyiso, what do you like best outside?",
+    ],
+)
+def test_a_pick_among_what_one_sentence_names_is_a_choice(text: str) -> None:
+    (reading,) = read(f"{text} 2x6 wall with R-21 batts, OSB, wrap, vinyl siding in Minneapolis.")
+    assert reading.intent == "which"
+    assert [o.label for o in reading.options] == [
+        "extruded polystyrene board",
+        "foil-faced polyisocyanurate board",
+    ]
