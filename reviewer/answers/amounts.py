@@ -69,6 +69,8 @@ def answer_amount(draft: Draft) -> None:
     draft.cautions += found.cautions
 
 
+_TRIFLE = 4
+"""What moisture asks for is said after what heat asks for where it is less than the fourth part of it."""
 _ASKS_CODE = re.compile(r"\b(?:codes?|inspector|irc|nbc|table|required?|requires)\b", re.IGNORECASE)
 
 
@@ -84,6 +86,12 @@ def _first(found: LeastAdvice, it: str, thing: str, by_code: bool) -> tuple[Dire
         more = f"; {_voiced([a for a in voices if a is not code])}"
         return "amount", f"{_bound(found)} {_amount(code)} of {thing} for {it} by the code{more}{heat}."
     if total.asks and total.amount is not None:
+        if found.heat is not None and code is None and total.amount * _TRIFLE < found.heat.amount:
+            also = f" ({found.heat.also})" if found.heat.also else ""
+            return "amount", (
+                f"{_bound(found)} {found.heat.shown}{also} of {thing} for {it}, for heat, by the energy code's table; "
+                f"for moisture {_amount(total)} would do."
+            )
         return "amount", f"{_bound(found)} {_amount(total)} of {thing} for {it}: {_voiced(voices)}{heat}."
     left = phrases.decapitalized(total.leaves[0].title) if total.leaves else ""
     some = [a for a in voices if a.asks and a.amount is not None]

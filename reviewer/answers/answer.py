@@ -134,7 +134,9 @@ def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[
         keys = {d.key if gap.what == "place" else (d.direction, d.best) for d in found.decisions}
         two_places = gap.what == "place" and not _open(gap)
         unknown = any(d.case == "unknown" for d in found.decisions)
-        if two_places or unknown or len(keys) != 1 or "depends" in {d.direction for d in found.decisions}:
+        hangs = "depends" in {d.direction for d in found.decisions}
+        reasons = {d.point.rule if d.point is not None else "" for d in found.decisions}
+        if two_places or unknown or len(keys) != 1 or (hangs and len(reasons) != 1):
             # A word with two meanings is asked about even where both give one answer.
             still.append(found)
         elif gap.what == "place":
@@ -144,7 +146,7 @@ def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[
             )
         else:
             label, section = gap.replies[len(gap.replies) // 2]
-            if reading.base is None or desk.judged([reading.base])[0].disposition == "incomplete":
+            if hangs or reading.base is None or desk.judged([reading.base])[0].disposition == "incomplete":
                 sections = _with_reply(reading, section)
                 options = (
                     tuple(

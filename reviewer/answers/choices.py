@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from reviewer.answers import phrases
 from reviewer.answers.compute import Judged, section_key
 from reviewer.answers.draft import Draft, checks, command, dissent, holds, improvements, reasons, turns
-from reviewer.answers.reading import Reading
+from reviewer.answers.reading import Reading, Subject
 from reviewer.answers.uses import Use, for_role, placed
 from reviewer.answers.verdicts import ROLES, option_line, thing
 from reviewer.errors import InputError, Problem
@@ -318,6 +318,10 @@ def _job(draft: Draft) -> str:
     return ROLES.get(s.name, s.name)
 
 
+_INSULATES = re.compile(r"\b(?:to insulate|of insulating|insulating)\b")
+"""Whoever asks for the cheapest way to do that wants a thing to do it with, also where nothing is wrong."""
+
+
 def answer_cheapest(draft: Draft) -> None:
     """`cheapest`: the search for remedies, small; or the cheapest of the alternatives that the question names."""
     reading, desk = draft.reading, draft.desk
@@ -344,6 +348,10 @@ def answer_cheapest(draft: Draft) -> None:
     draft.reasons = reasons(result, j.worst)
     draft.dissent, draft.check = dissent(result), checks(draft, result)
     draft.commands = [command(desk, base), command(desk, base, "remedy")]
+    if j.worst is None and _INSULATES.search(reading.text.lower()) and for_role("insulation", base.kind, ""):
+        draft.reading = replace(reading, subject=Subject("role", "insulation", ""))
+        answer_use(draft)
+        return
     if j.worst is None and j.disposition == "no exceptions taken":
         draft.answer = (
             f"Nothing more is needed: {it} passes as it stands, and no change is cheaper than none."

@@ -121,7 +121,12 @@ def _prescriptive(
     if section.kind not in PRESCRIPTIVE or a.main is None:
         return
     deck_roof = section.kind == "roof" and head.fields.get("low_slope") == "yes"
-    if (section.kind in ("wall", "floor") or deck_roof) and head.fields.get("framing") != "wood":
+    # The table for floors is one of framed floors; where no members are told, a subfloor of wood lies on some.
+    poured = any("structure" in p.roles and p.has("concrete") for p in layers[: a.end])
+    unframed = ("wood", "none") if section.kind == "floor" and not poured else ("wood",)
+    if (section.kind in ("wall", "floor") or deck_roof) and head.fields.get(
+        "framing", "none"
+    ) not in unframed:
         return
     if section.kind == "wall" and any(
         "structure" in p.roles and (p.has("masonry") or p.has("concrete")) for p in layers[: a.end]

@@ -135,6 +135,9 @@ def _exterior(what: str, here: Here, units: Units, name: str) -> Subject:
     main = here.main
     if not there and main is not None and main.layer.framing is None and main.layer.index > 0:
         there = [main.layer.index]
+    if not there and name:
+        # How much of a thing that is there is asked of what is there.
+        there = [p.layer.index for p in here.solid if p.material is not None and p.material.id == name][-1:]
     if there:
         i = max(there, key=lambda n: here.layers[n].r or 0.0)
         board = here.layers[i]
