@@ -85,17 +85,16 @@ def _of_another_part(lexemes: list[Lexeme], mentions: Sequence[Mention]) -> None
         m.negated, m.alternative_to = True, None
 
 
-def of_somebody_else(lexemes: list[Lexeme], rest: Sequence[Lexeme]) -> bool:
-    """Whether a sentence tells of the neighbor's section, and the rest of one's own; what he says of ours is ours."""
-    said = {x.value for x in lexemes if x.sort == "word"}
-    if said & _SAYING and not said & _THEIRS:
-        return False
-    told = any(
-        (x.value.removesuffix("s") in _SOMEBODY or x.value in _SOMEBODY)
-        and (x.text.lower().endswith(("'s", "’s")) or any(y.value in _HAS for y in lexemes[k + 1 : k + 4]))
-        for k, x in enumerate(lexemes)
-    )
-    return told and any(x.sort == "word" and x.value in _OURS for x in rest)
+def of_somebody_else(lexemes: list[Lexeme], rest: Sequence[Lexeme]) -> int:
+    """Where a sentence begins to tell of the neighbor's section, the rest being one's own; -1 where it does not."""
+    if not any(x.sort == "word" and x.value in _OURS for x in rest):
+        return -1
+    for k, x in enumerate(lexemes):
+        if x.value not in _SOMEBODY and x.value.removesuffix("s") not in _SOMEBODY:
+            continue
+        if x.text.lower().endswith(("'s", "’s")) or any(y.value in _HAS for y in lexemes[k + 1 : k + 4]):
+            return x.start
+    return -1
 
 
 __all__ = ["deny", "of_somebody_else"]

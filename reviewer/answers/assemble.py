@@ -624,6 +624,11 @@ class _Maker:
                 better = self.text_of(m, id_)
                 if len(better) > len(known.text):
                     known.text = better
+                if (m.thickness or m.r) and known.needs == "thickness":
+                    known.needs = ""
+                    self.open = [
+                        o for o in self.open if o.material != id_ or not o.what.startswith("how thick")
+                    ]
                 return
             if m.loose is not None:
                 return

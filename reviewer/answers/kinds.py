@@ -128,7 +128,7 @@ def _by_nouns(parts: Iterable[Part]) -> dict[str, int]:
     return {k: w + (k in again) for k, w in weights.items()}
 
 
-def _by_layers(scene: Scene, parts: Iterable[Part]) -> dict[str, int]:
+def _by_layers(scene: Scene, parts: Sequence[Part]) -> dict[str, int]:
     """How much the layers weigh that one kind has and the others hardly ever."""
     told = [(m, load_materials()[m.material]) for m in scene.mentions if m.material and not m.negated]
     ids = {m.id for _, m in told}
@@ -149,6 +149,10 @@ def _by_layers(scene: Scene, parts: Iterable[Part]) -> dict[str, int]:
         weights["wall"] = max(weights.get("wall", 0), 3)
     if re.search(r"\bsub-?floor\b", said) and not weights.keys() & {"roof", "wall"}:
         weights["floor"] = max(weights.get("floor", 0), 3)
+    asked = " ".join(x.text.lower() for p in parts if p.asks for x in p.lexemes)
+    on_concrete = ids & {"concrete", "old concrete"} and scene.noun != "stud" and not _WALL.search(said)
+    if on_concrete and re.search(r"\bflooring\b|\bfloor finish\b", asked):
+        weights["slab"] = max(weights.get("slab", 0), 4)
     bare = ids & {"concrete"} and not weights.keys() & {"wall", "slab", "floor", "roof"}
     insulated = any("thermal control" in m.roles for _, m in told) and any(
         "interior finish" in m.roles for _, m in told

@@ -1494,7 +1494,9 @@ class _Read:
         said = " ".join(x.text.lower() for x in self.unit.lexemes)
         loose = next((x for x in own if x.loose is not None), None)
         for word, name in _JOBS:
-            if word in said and not (loose is None and word in ("siding", "sheathing", "flooring", "floor")):
+            own_word = f"what {word}" in said or f"which {word}" in said
+            loose_only = word in ("siding", "sheathing", "flooring", "floor") and loose is None
+            if word in said and (own_word or not loose_only):
                 return Subject("role", name, side)
         if m is not None and m.space:
             return Subject("role", "drainage", side)

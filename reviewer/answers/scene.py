@@ -35,6 +35,23 @@ _TAKES_IN_OUT = frozenset(
      "blow", "blew", "spray", "sprayed", "go", "goes", "going", "went", "let", "keep", "get", "got", "came", "come", "is", "was")
 )  # fmt: skip
 """Verbs that `in` and `out` belong to."""
+_TURNED = frozenset(("up", "down", "facing", "faces", "toward", "towards", "inside", "outside"))
+_CAVITIES = frozenset(("floor", "between framing", "glass fiber batt", "joist", "stud", "batts"))
+_PEOPLE = frozenset(
+    (
+        "everybody",
+        "everyone",
+        "anybody",
+        "nobody",
+        "house",
+        "houses",
+        "neighbors",
+        "people",
+        "others",
+        "folks",
+    )
+)
+"""Who lives `on the block`."""
 _FROM_THE = (["off", "the"], ["from", "the"], ["above", "the"], ["to", "the"])
 _BLANKET = frozenset(("glass", "fiber", "batt", "batts", "blanket"))
 SAYS_WHAT = frozenset(("is", "are", "was", "were", "has", "have"))
@@ -890,7 +907,14 @@ class _Gatherer:
             self.on_space(i, x)
             return
         if x.value == "against masonry":
-            self.against(i, x)
+            if i == 0 or self.lexemes[i - 1].value not in _PEOPLE:
+                self.against(i, x)
+            return
+        if (
+            x.value == "both"
+            and self.last is not None
+            and self.last.material == "foil-faced polyisocyanurate board"
+        ):
             return
         if x.value == "both" and self.last is not None and self.last.material == "aluminum foil":
             # `polyiso, foil both faces`
@@ -1106,6 +1130,14 @@ class _Gatherer:
         ):  # fmt: skip
             x.sort = "word"
             return
+        if (
+            text == "block"
+            and earlier in ("my", "our")
+            and (after is None or after.sort in ("word", "break"))
+        ):
+            # Where somebody lives.
+            x.sort = "word"
+            return
         if text == "board" or (
             text == "plank"
             and self.scene.setting.kind == "roof"
@@ -1170,6 +1202,21 @@ class _Gatherer:
             if self.last is not None and self.last.lexeme in self.lexemes[max(i - 3, 0) : i]
             else None
         )
+        told = {y.value for y in self.lexemes}
+        if (
+            normal(x.text) == "paper"
+            and told & _TURNED
+            and told & _CAVITIES
+            and not told & {"tar", "felt", "siding"}
+        ):
+            # `which side does the paper go, between the joists`: a facing.
+            x.sort, x.value, x.reads = (
+                "material",
+                "kraft-faced glass fiber batt",
+                "kraft-faced glass fiber batt",
+            )
+            self.add(i, x, Mention(x, material=x.value))
+            return
         if normal(x.text) == "paper" and not self.negated and last is not None and last.material in _BATTS:
             # `batts, paper to the room`: their facing.
             last.material = "kraft-faced glass fiber batt"
