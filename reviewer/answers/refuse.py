@@ -3,6 +3,7 @@ that another profession answers."""
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 from reviewer.answers.intents import Asked, concepts_in
@@ -78,8 +79,18 @@ def _nothing() -> Refusal:
     return Refusal(status="not understood", why=why, can=list(CAN))
 
 
+_MEMBERS = re.compile(
+    r"\b(?:what|which) size (?:of )?(?:an? )?(?:lvl|beam|header|girder|joists?|rafters?|posts?|columns?|footings?)\b"
+    r"|\bhow (?:far|long)\b.*\b(?:span|spans)\b"
+)
+
+
 def _referred(lexemes: list[Lexeme], scene: Scene) -> Refusal | None:
     words = lexicon()
+    text = " ".join(x.text.lower() for x in lexemes)
+    if _MEMBERS.search(text):
+        why = "This is a question of structure, not of moisture in the enclosure."
+        return Refusal(status="referred", why=why, to="a licensed structural engineer", can=list(CAN))
     explained = {k for i, j, _ in concepts_in(lexemes) for k in range(i, j)}
     own = [x for k, x in enumerate(lexemes) if x.sort == "referred" and k not in explained]
     for x in own:
