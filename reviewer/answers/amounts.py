@@ -195,10 +195,16 @@ def _what(draft: Draft, base: Section) -> str:
         return "vent area"
     if "humid" in name:
         return "indoor humidity"
+    if name == "spray foam":
+        name = next((x.name for x in base.layers if "spray foam" in x.name), "closed-cell spray foam")
     material = load_materials().get(name)
     if material is not None and material.family in _INSULATION:
         sprayed = "spray foam" in material.flags and base.kind in ("wall", "roof") and position != "outside"
-        return "foam share" if sprayed else material.id
+        whole = not any(
+            x.material is not None and x.material.family == "fibrous insulation" for x in base.layers
+        )
+        there = whole and any(x.name == name for x in base.layers)
+        return "foam share" if sprayed and not there else material.id
     if name in ("vapor control", "vapor retarder") or (
         material is not None and "vapor control" in material.roles
     ):

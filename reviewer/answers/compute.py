@@ -81,7 +81,7 @@ class Judged:
     @property
     def moist(self) -> tuple[int, int, int]:
         """The rank by what speaks of moisture: a batt too deep for its cavity costs heat and no more."""
-        cautions = [rule for rule in self.of("caution") if rule.partition("/")[0] not in _NO_MOISTURE]
+        cautions = [p for p in self.of("caution").values() if _of_moisture(p)]
         return *self.rank[:2], len(cautions)
 
     @property
@@ -408,12 +408,13 @@ def _alone(j: Judged) -> Decision:
         said = {
             _MET if p.rule.endswith(_MET) else p.rule
             for p in j.points
-            if p.severity == "caution" and not p.symptom and p.rule not in _ANYWHERE
+            if p.severity == "caution" and not p.symptom and p.rule not in _ANYWHERE and _of_moisture(p)
         }
         many = len(said) > _MOST_CORRECTIONS
         looks = j.worst is not None and j.worst.rule.startswith(_LOOK_FIRST)
         cautions = [p for p in j.points if p.severity == "caution" and not p.symptom]
-        own = next((p for p in cautions if p.rule not in _ANYWHERE), j.worst)
+        counted = sorted(cautions, key=lambda p: not _of_moisture(p))
+        own = next((p for p in counted if p.rule not in _ANYWHERE), j.worst)
         return Decision("depends" if many or looks else "yes", "corrections", own)
     return Decision("yes", "sound")
 
@@ -461,7 +462,16 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
     return Decision("no" if intent == "need" or fails else "yes", "no matter", without.worst)
 
 
-_WET = ("water-control/", "roof/", "moisture-state/")
+_WET = (
+    "water-control/",
+    "roof/",
+    "moisture-state/",
+    "foundation/fiber-on-concrete",
+    "foundation/foam-t",
+    "foundation/carpet",
+    "foundation/clay",
+    "foundation/old-slab",
+)
 """A caution of these packs is reason enough for what keeps it away: rain on a section, or water that the calculation finds
 in it, does more harm than what only takes from a margin (common practice)."""
 _PASSED = "-where-code-is-met"
@@ -512,7 +522,11 @@ def _those(a: Judged, b: Judged, severity: str) -> list[Point]:
     """Findings of a severity that `a` has and `b` has not; what `b` has graver still counts as had."""
     had = b.of(*_SEVERITY[: _SEVERITY.index(severity) + 1])
     mine = [p for rule, p in a.of(severity).items() if rule not in had]
-    return [p for p in mine if severity == "serious" or p.rule.partition("/")[0] not in _NO_MOISTURE]
+    return [p for p in mine if severity == "serious" or _of_moisture(p)]
+
+
+def _of_moisture(p: Point) -> bool:
+    return p.rule.partition("/")[0] not in _NO_MOISTURE
 
 
 def _weighs(p: Point, purpose: Purpose) -> bool:

@@ -1081,6 +1081,12 @@ def _point_back(mentions: list[Mention]) -> None:
     """`the foam`, `the membrane` after one was named is that one, and no further layer."""
     cedar = any(m.material == "cedar shingle" and not m.negated for m in mentions)
     for m in mentions:
+        short = m.lexeme.text.lower()
+        if short == "foil" or (short == "vinyl" and m.referred_to):
+            # `behind the vinyl` after a vinyl wall covering was named.
+            whole = [o for o in mentions if o.lexeme.start < m.lexeme.start and short in o.material and o.material != m.material]
+            if whole and not m.negated:
+                m.material = max(whole, key=lambda o: o.lexeme.start).material
         if cedar and m.loose is not None and "shingle" in m.lexeme.text.lower():
             # `a shingled cottage … cedar shingles`
             m.material, m.loose = "cedar shingle", None
