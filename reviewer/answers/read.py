@@ -530,7 +530,7 @@ def _own_question(before: _Unit, u: _Unit, told: list[Mention]) -> bool:
         return new and not (joined and u.asked.intent in ("what is", "why not always", "safe here", "which"))
     if before.asked.intent in ("what is", "why not always") and not new:
         return False
-    if not new and (u.asked.intent == "safe here" or u.asked.pattern == "^ .. need|needs"):
+    if not new and (u.asked.intent == "safe here" or u.asked.pattern.startswith("^ .. need|needs")):
         return False
     first = next((x for x in u.lexemes if x.sort != "break"), None)
     return not (first is not None and first.sort == "alternative")
