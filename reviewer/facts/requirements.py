@@ -439,7 +439,9 @@ def _canada(section: Section, layers: list[Properties], a: Anatomy, site: Site, 
         ]
         tightest = min((w for w in warm if w is not None), default=None)
         limit = row.permeance * (1 + SLACK)
-        met = (tightest is not None and tightest <= limit) or _foam_is_barrier(layers, a, limit, hdd, site)
+        met = (tightest is not None and tightest <= limit) or _outboard_is_barrier(
+            layers, a, limit, hdd, site
+        )
         r.put(
             "met",
             True if met else None if any(w is None for w in warm) else False,
@@ -482,21 +484,29 @@ def _effective(section: Section, site: Site, head: Record, book: Book) -> None:
     r.put("met", 1.0 / u >= row.r - ROUNDED)
 
 
-def _foam_is_barrier(layers: list[Properties], a: Anatomy, limit: float, hdd: float, site: Site) -> bool:
-    """Whether sealed foam is the vapor barrier itself: tight enough, and warm enough on its inner face, by the ratio that
-    the code asks of a low-permeance layer (NBC 9.25.4.3, close enough to the warm side not to condense; from memory)."""
+_COVERS = 0.5
+"""m²·K/W: less than that does not keep a membrane warm (common practice)."""
+
+
+def _outboard_is_barrier(layers: list[Properties], a: Anatomy, limit: float, hdd: float, site: Site) -> bool:
+    """Whether sealed foam, or an adhered membrane under insulation, is the vapor barrier itself: tight enough, and warm
+    enough on its inner face, by the ratio that the code asks of a low-permeance layer (NBC 9.25.4.3, close enough to
+    the warm side not to condense; from memory). Where nothing insulates inboard of foam, its joints are as warm."""
     t = codes.table("low-permeance-ratio", "NBC", site.edition)
     row = t.for_degree_days(hdd) if t is not None else None
     for i in range(a.end):
         p = layers[i]
-        if not (p.is_insulation and p.has("foam plastic") and p.permeance_dry is not None):
-            continue
-        if p.permeance_dry > limit or not (p.has("spray foam") or p.layer.joints in ("sealed", "taped")):
+        foam = p.is_insulation and p.has("foam plastic")
+        adhered = p.has("membrane") and {"air barrier", "vapor control"} <= p.roles
+        if not (foam or adhered) or p.permeance_dry is None or p.permeance_dry > limit:
             continue
         inner = [q.r for q in layers[:i] if q.is_insulation]
         outer = [q.r for q in layers[i : a.end]]
-        if not inner:
+        covered = any(r is None or r >= _COVERS for r in outer)
+        if not inner and covered and p.layer.joints != "unsealed":
             return True
+        if foam and not (p.has("spray foam") or p.layer.joints in ("sealed", "taped")):
+            continue
         if row is None or row.ratio is None or any(r is None for r in (*inner, *outer)):
             continue
         if sum(r or 0.0 for r in outer) >= row.ratio * sum(r or 0.0 for r in inner):

@@ -1,4 +1,4 @@
-"""Sealed foam as the vapor barrier that the Canadian code asks for.
+"""Foam, or a membrane under insulation, as the vapor barrier that the Canadian code asks for.
 
 Source: NBC 2020 9.25.4.2 (60 ng on the warm side), 9.25.4.3 (close enough to the warm side not to condense) and the ratios
 of Table 9.25.5.2, all from memory of the document.
@@ -42,6 +42,19 @@ def asked(layers: str, place: str = "Sudbury, ON") -> bool:
         # Boards do it only with their joints closed.
         ("3 in extruded polystyrene board, unsealed | 7/16 in OSB", True),
         ("3 in extruded polystyrene board, taped | 7/16 in OSB", False),
+        # With nothing that insulates inboard its joints are as warm; unless they are said to be open.
+        ("3 in extruded polystyrene board | 7/16 in OSB", False),
+        # An adhered membrane under insulation: warm where enough lies outboard of it (9.25.4.3).
+        ("1/2 in plywood | self-adhered membrane | 4 in mineral wool board", False),
+        (
+            "2x4 @ 16 in with R-12 glass fiber batt | 1/2 in plywood | self-adhered membrane | 4 in mineral wool board",
+            False,
+        ),
+        (
+            "2x6 @ 16 in with R-22 glass fiber batt | 1/2 in plywood | self-adhered membrane | 1/2 in mineral wool board",
+            True,
+        ),
+        ("2x6 @ 16 in with R-22 glass fiber batt | 1/2 in plywood | self-adhered membrane", True),
     ],
 )
 def test_foam_that_is_tight_warm_and_sealed_needs_no_sheet(layers: str, missing: bool) -> None:
