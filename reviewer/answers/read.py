@@ -1084,7 +1084,11 @@ def _point_back(mentions: list[Mention]) -> None:
         short = m.lexeme.text.lower()
         if short == "foil" or (short == "vinyl" and m.referred_to):
             # `behind the vinyl` after a vinyl wall covering was named.
-            whole = [o for o in mentions if o.lexeme.start < m.lexeme.start and short in o.material and o.material != m.material]
+            whole = [
+                o
+                for o in mentions
+                if o.lexeme.start < m.lexeme.start and short in o.material and o.material != m.material
+            ]
             if whole and not m.negated:
                 m.material = max(whole, key=lambda o: o.lexeme.start).material
         if cedar and m.loose is not None and "shingle" in m.lexeme.text.lower():

@@ -1136,7 +1136,7 @@ class _Gatherer:
             and (after is None or after.sort in ("word", "break"))
         ):
             # Where somebody lives.
-            x.sort = "word"
+            x.sort = "part"
             return
         if text == "board" or (
             text == "plank"

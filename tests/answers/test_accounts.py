@@ -70,7 +70,7 @@ def meant_by(name: str) -> set[str]:
 
 def alike(may_be: set[str], names: set[str]) -> bool:
     """Whether a material became another of its sort, as a batt outside becomes a board and a siding underfoot a floor."""
-    words = {w for n in names for w in n.split()}
+    words = {w for n in names for w in re.split("[ -]", n)}
     under = names & {"vented crawl space", "unvented crawl space"}
     soil = (under or "roof ballast" in names) and any(
         load_materials()[i].family == "soil" for i in may_be if i in load_materials()
