@@ -10,6 +10,7 @@ from reviewer.advice import LeastAdvice, LeastAnswer
 from reviewer.answers import phrases
 from reviewer.answers.compute import Judged, section_key
 from reviewer.answers.draft import Draft, checks, command, dissent, holds, reasons
+from reviewer.answers.ground import answer_thickness, is_sheet_thickness
 from reviewer.library.materials import load_materials
 from reviewer.model.section import Section
 from reviewer.names import shown_name
@@ -32,6 +33,9 @@ def answer_amount(draft: Draft) -> None:
     result = draft.shown = desk.result(base)
     j = desk.judged([base])[0]
     draft.check, draft.commands = checks(draft, result), [command(desk, base)]
+    if is_sheet_thickness(draft.reading, base):
+        answer_thickness(draft, base, phrases.spoken(base.kind, phrases.place(j)))
+        return
     what = _what(draft, base)
     if what == "vent area":
         _vent_area(draft, base, j)

@@ -19,6 +19,7 @@ from reviewer.answers.draft import (
     reasons,
     turns,
 )
+from reviewer.answers.ground import grounded
 from reviewer.answers.phrases import a, the, told
 from reviewer.answers.reading import Reading
 from reviewer.answers.uses import for_role, placed
@@ -218,6 +219,8 @@ def _weathered(draft: Draft, sections: Sequence[Section], d: Decision) -> Decisi
 
 def answer_verdict(draft: Draft) -> None:
     """`safe here`, `need`, `leave out`, `add`."""
+    draft.reading, taken = grounded(draft.reading)
+    draft.assumed += taken
     reading, desk = draft.reading, draft.desk
     sections = sections_of(reading)
     if name_of(reading) in _DUG and sections and not sections[0].building.work:

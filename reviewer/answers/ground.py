@@ -1,0 +1,123 @@
+"""What lies on the ground: a sheet over the soil of a crawl space, a slab without heat over it, how thick such a sheet is."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from reviewer.answers import phrases
+from reviewer.answers.draft import Draft
+from reviewer.answers.reading import Option, Reading, Subject
+from reviewer.library.materials import load_materials
+from reviewer.model.section import Indoor, Section
+from reviewer.result import Assumption
+
+_ON_SOIL = re.compile(
+    r"\b(?:cover\w*|over|on|off|across|atop)\s(?:\w+\s){0,2}(?:soil|ground|dirt|earth)\b"
+    r"|\b(?:ground|soil) cover\b"
+)
+_NO_HEAT = re.compile(
+    r"\b(?:unheated|not heated|no heat|never heated|without heat)\b.{0,40}\b(?:garage|shed|barn|carport|storage)\b"
+    r"|\b(?:garage|shed|barn|carport|storage)\b.{0,40}\b(?:unheated|not heated|no heat|never heated|without heat)\b"
+)
+_CRAWL = ("vented crawl space", "unvented crawl space")
+
+
+def grounded(reading: Reading) -> tuple[Reading, list[Assumption]]:
+    """The reading with a sheet on the soil as what it is, a statement and no layer of the floor, and with a slab that is
+    told to have no heat over it so; and what was taken for that."""
+    text = reading.text.lower()
+    base = reading.base or (reading.options[0].section if reading.options else None)
+    if base is None:
+        return reading, []
+    if base.kind == "slab" and base.indoor is None and _NO_HEAT.search(text):
+        taken = Assumption(what="an unheated room over the slab", why="it is told to be without heat")
+        return _without_heat(reading), [taken]
+    if base.kind == "floor" and base.layers[-1].space in _CRAWL and len(reading.options) == 2:
+        about = reading.subject.name if reading.subject is not None else ""
+        asked = reading.intent in ("need", "leave out", "add") and _is_sheet(about)
+        if asked and _ON_SOIL.search(text):
+            return _covered(reading), []
+    return reading, []
+
+
+def _is_sheet(name: str) -> bool:
+    m = load_materials().get(name)
+    return name in ("vapor control", "vapor retarder", "ground cover") or (
+        m is not None and m.roles >= {"vapor control"} and "membrane" in m.flags
+    )
+
+
+def _without_heat(reading: Reading) -> Reading:
+    indoor = Indoor(name="unheated", temperature=None, humidity=None, mark=None)
+
+    def cold(s: Section) -> Section:
+        return replace(s, indoor=indoor)
+
+    base = None if reading.base is None else cold(reading.base)
+    options = tuple(Option(o.label, cold(o.section)) for o in reading.options)
+    return replace(reading, base=base, options=options)
+
+
+def _covered(reading: Reading) -> Reading:
+    bare = reading.options[0].section
+    without, given = (
+        replace(bare, known={**bare.known, "ground cover": cover}) for cover in ("none", "polyethylene")
+    )
+    options = (Option("without ground cover", without), Option("with ground cover", given))
+    return replace(reading, base=without, options=options, subject=Subject("role", "ground cover"))
+
+
+# -- how thick ----------------------------------------------------------------------------------------
+
+_THICK = re.compile(r"\b(?:thick|thickness|mils?|gauge|heavy)\b")
+_SHEETS = {
+    ("slab", "US"): (
+        "10 mil",
+        "15 mil stands the work on it better",
+        "IRC 2021 R506.2.3, from memory; editions before it ask for 6 mil",
+    ),
+    ("slab", "CA"): ("0.15 mm (6 mil)", "0.25 mm or more stands the work on it better", "NBC 2020 9.13.2, from memory"),
+    ("floor", "US"): (
+        "6 mil",
+        "10 to 12 mil lasts where people crawl on it",
+        "IRC 2021 R408.2 and R408.3 ask for a Class I sheet, from memory; the thickness is common practice",
+    ),
+    ("floor", "CA"): (
+        "0.15 mm (6 mil)",
+        "0.25 mm or more lasts where people crawl on it",
+        "NBC 2020 9.18.6, from memory",
+    ),
+}  # fmt: skip
+
+
+def is_sheet_thickness(reading: Reading, base: Section) -> bool:
+    """Whether it is asked how thick a sheet under a slab or on the soil of a crawl space has to be."""
+    about = reading.subject.name if reading.subject is not None else ""
+    soil = base.kind == "slab" or (base.kind == "floor" and base.layers[-1].space in _CRAWL)
+    thick = _THICK.search(reading.text.lower()) is not None
+    return (
+        soil
+        and thick
+        and (_is_sheet(about) or (base.kind == "floor" and "ground cover" in reading.text.lower()))
+    )
+
+
+def answer_thickness(draft: Draft, base: Section, it: str) -> None:
+    """How thick a sheet has to be: what the code says, which no calculation decides."""
+    shown = draft.shown
+    american = shown is None or shown.units == "ip"
+    least, better, source = _SHEETS[base.kind, "US" if american else "CA"]
+    sheet = "sheet under the concrete" if base.kind == "slab" else "sheet on the soil"
+    draft.direction = "amount"
+    draft.answer = f"At least {least} for the {sheet} of {it}; {better}."
+    draft.more.append(
+        phrases.stopped(
+            "Any of these holds vapor back; thickness is for feet, stones and reinforcement, and laps of 6 in "
+            "sealed to walls and pipes count for more"
+            if american
+            else "Any of these holds vapor back; thickness is for feet, stones and reinforcement, and laps of 300 mm "
+            "sealed to walls and pipes count for more"
+        )
+    )
+    draft.sources.append(source)
