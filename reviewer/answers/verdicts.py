@@ -24,6 +24,7 @@ from reviewer.answers.phrases import a, the, told
 from reviewer.answers.reading import Reading
 from reviewer.answers.uses import for_role, placed
 from reviewer.model.section import Layer, Section
+from reviewer.remedies.changes import read
 from reviewer.reply import OptionLine
 from reviewer.result import Assumption, Result
 
@@ -223,6 +224,8 @@ def answer_verdict(draft: Draft) -> None:
     draft.assumed += taken
     reading, desk = draft.reading, draft.desk
     sections = sections_of(reading)
+    if name_of(reading) == "air space" and sections and sections[0].kind == "roof":
+        sections = [_vented_over_insulation(s) for s in sections]
     if name_of(reading) in _DUG and sections and not sections[0].building.work:
         # It goes on before the hole is filled: whoever asks about it builds anew.
         sections = [replace(s, building=replace(s.building, work="new")) for s in sections]
@@ -277,6 +280,22 @@ def answer_verdict(draft: Draft) -> None:
         draft.better += [f"Without {the(thing(reading))}: {phrases.decapitalized(t)}" for t in others[:1]]
     draft.check = checks(draft, final)
     draft.commands = [command(desk, s) for s in sections] + draft.commands
+
+
+_VENTED = "2 in air space vented"
+
+
+def _vented_over_insulation(s: Section) -> Section:
+    """The roof with the space over its insulation vented: nobody asks about one there that is not."""
+    inner = next((x.index for x in s.layers if x.material and "thermal control" in x.material.roles), None)
+    vents = read(_VENTED).vents
+    layers = tuple(
+        replace(x, vents=vents)
+        if x.space == "air" and not x.vents and inner is not None and x.index > inner
+        else x
+        for x in s.layers
+    )
+    return replace(s, layers=layers)
 
 
 _DUG = ("dampproofing", "asphalt dampproofing", "waterproofing membrane")
