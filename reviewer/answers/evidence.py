@@ -19,7 +19,7 @@ from reviewer.reply import Intent
 
 _NONE, _WIDE, _NARROW = 1.0, 1.5, 3.5
 """What a pattern of `intents.yaml` counts: none, one of the widest, another."""
-_DENIED, _NEW = 4.5, 1.3
+_DENIED, _NEW = 4.5, 1.8
 """What it counts that the question names nothing but a layer that it denies; a layer that stands nowhere else."""
 _FEW = 2
 """Layers up to which a question with one denied is about that one: with more it lists a section."""
