@@ -411,10 +411,10 @@ def _alone(j: Judged) -> Decision:
             if p.severity == "caution" and not p.symptom and p.rule not in _ANYWHERE and _of_moisture(p)
         }
         many = len(said) > _MOST_CORRECTIONS
-        looks = j.worst is not None and j.worst.rule.startswith(_LOOK_FIRST)
         cautions = [p for p in j.points if p.severity == "caution" and not p.symptom]
         counted = sorted(cautions, key=lambda p: not _of_moisture(p))
         own = next((p for p in counted if p.rule not in _ANYWHERE), j.worst)
+        looks = own is not None and own.rule.startswith(_LOOK_FIRST) and own.rule not in _ANYWHERE
         return Decision("depends" if many or looks else "yes", "corrections", own)
     return Decision("yes", "sound")
 
@@ -482,7 +482,7 @@ _MET = "-where-code-is-met"
 """What only the monthly calculation finds in a section that the code's table lets pass: said, and no reason by itself."""
 _AIR = ("air-control/", "retrofit/board-sheathing-leaks")
 """Findings of an air barrier that is missing."""
-_ANYWHERE = ("air-control/leaks-outrun-drying",)
+_ANYWHERE = ("air-control/leaks-outrun-drying", "retrofit/board-sheathing-leaks")
 """Cautions that hold for every section of which no air barrier is told: said, and not counted."""
 _COLDER = (
     "air-control/leaks-outrun-drying",

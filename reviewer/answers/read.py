@@ -1675,6 +1675,9 @@ class _Read:
 
     @staticmethod
     def same(a: Mention, b: Mention) -> bool:
+        if a.space.startswith("3/4 in air space") and b.space.startswith("3/4 in air space"):
+            # `the gap`, `a rain screen`: one space behind one cladding.
+            return not (a.thickness and b.thickness and a.thickness != b.thickness)
         return bool(
             a.material
             and a.material == b.material
