@@ -222,6 +222,18 @@ def _at(e: Mapping[str, Any], s: Section | None) -> bool:
     return (s.place.zone or s.place.zone_override or "").removeprefix("NBC ").startswith(str(e["zone"]))
 
 
+def _beyond(wanted: str, s: Section | None, r: Reading) -> bool:
+    """Whether a layer was read and lies beyond the ventilated space that the section ends in, as the reply says: the deck
+    over a vented attic is no part of the ceiling under review."""
+    if s is None or s.layers[-1].space not in ("vented attic", "vented crawl space", "unvented crawl space"):
+        return False
+    return wanted in _BEYOND and any(_plain(w.reads) == _plain(wanted) for w in r.words)
+
+
+_BEYOND = frozenset(
+    ("plywood", "oriented strand board", "board sheathing", "asphalt felt", "asphalt shingle", "metal roofing", "slate roofing",
+     "clay roof tile", "concrete roof tile", "wood roof shingle", "synthetic roof underlayment", "ice and water membrane", "concrete block")
+)  # fmt: skip
 _ALIKE = {"loose glass fiber on attic floor": "blown glass fiber", "reinforced concrete": "concrete"}
 """Materials that one plain word means: `blown fiberglass` in an attic, a `concrete` deck."""
 
@@ -250,7 +262,7 @@ def _silent(e: Mapping[str, Any], r: Reading, reply: Reply) -> list[str]:
     names = {_plain(x.name) for shown in (s, *(o.section for o in r.options)) for x in shown.layers}
     unused = {normalize(w) for text in reply.unused for w in (text, *text.split())}
     for wanted in e.get("layers") or ():
-        if _plain(wanted) not in names and not _told(wanted, unused):
+        if _plain(wanted) not in names and not _told(wanted, unused) and not _beyond(wanted, s, r):
             out.append(f"missing layer: {wanted}")
     return out
 
