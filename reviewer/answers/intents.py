@@ -34,7 +34,7 @@ _OFTEN = {
     "@mean": "want|wants|wanna|wanted|wish|like|plan|plans|planning|planned|propose|proposes|proposed|proposing|intend|intends|going|gonna|will|would|hope|hoping|"
     "consider|considering|think|thinking|tempted|offer|offers|offered|offering|suggest|suggests|suggested|suggesting|recommend|recommends|recommended|insist|insists|"
     "say|says|said|tell|tells|told|telling|advise|advises|advised|push|pushes|pushing|pitch|pitching|quote|quoted|bid|idea|about|keen|eager|after|talking|talked|ask|asks|asked|"
-    "upsold|sold|selling",
+    "upsold|sold|selling|theyd|hed|wed|id|theyll|floated|floats",
 }  # fmt: skip
 """Words that many patterns share."""
 _FEW, _MANY = 4, 14

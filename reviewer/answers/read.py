@@ -515,6 +515,8 @@ def _bare(u: _Unit, symptom: bool = False) -> bool:
 def _own_question(before: _Unit, u: _Unit, told: list[Mention]) -> bool:
     assert before.asked is not None and u.asked is not None
     own = [m for m in u.scene.mentions if m.material or m.role]
+    if u.asked.intent in ("need", "add", "leave out"):
+        own += [m for m in u.scene.mentions if m.space]
     it = any(x.sort == "word" and x.value in ("it", "that", "this", "they") for x in u.lexemes)
     if before.asked.intent in ("what is", "why not always") and u.start - before.end < 3 and (it or not own):
         return False
@@ -899,7 +901,7 @@ def _settled(unit: _Unit, scene: Scene) -> None:
             unit.asked = replace(unit.asked, intent="which", pattern="S or S")
     if (
         unit.asked is not None
-        and unit.asked.intent == "what to use"
+        and (unit.asked.intent == "what to use" or _empty(unit))
         and not any(m.lexeme in unit.lexemes for m in scene.mentions)
         and any(
             m.alternative_to is not None
@@ -1035,6 +1037,9 @@ def _pointed_back(mentions: list[Mention], unit: _Unit) -> Mention | None:
     added = [m for m in before if _addable(m) and not m.referred_to]
     if not added and unit.asked is not None and unit.asked.intent == "need":
         added = [m for m in before if m.role is not None] or [m for m in before if m.space]
+    if not added and unit.asked is not None and unit.asked.intent == "leave out":
+        # `The yard is out of house wrap. Can I go without?`
+        added = sorted((m for m in before if not m.referred_to), key=lambda m: m.lexeme.start)
     return added[-1] if added else None
 
 
@@ -1133,6 +1138,7 @@ def _reading(
     scene = of_the_section(scene)
     _point_back(scene.mentions)
     scene = _told_in_metric(text, scene)
+    question = unit.lexemes
     unit.asked = _proposal(unit, units, scene)
     unit.asked = _seen(unit, scene, next((u for u in reversed(units) if u.end <= unit.start), None))
     _picked(unit, units, scene)
@@ -1152,7 +1158,7 @@ def _reading(
         intent, subject = "safe here", None
         unit.asked = replace(unit.asked, intent=intent, subject=-1) if unit.asked else None
     words, unused, confidence = _words(text, unit, units, asking)
-    refusal = refusal_for(unit.lexemes, scene, unit.asked, before is not None)
+    refusal = refusal_for(unit.lexemes, scene, unit.asked, before is not None, question)
     if before is not None and refusal is None:
         said = text if len(asking) == 1 else text[unit.start : unit.end]
         followed = follow(text[unit.start : unit.end], said, unit.lexemes, unit.asked, scene, before)

@@ -40,8 +40,11 @@ def not_english(text: str) -> Refusal | None:
     return None
 
 
-def refusal_for(lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialogue: bool) -> Refusal | None:
-    """The refusal that one question gets, or None. `lexemes` are the question's own."""
+def refusal_for(
+    lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialogue: bool, question: list[Lexeme]
+) -> Refusal | None:
+    """The refusal that one question gets, or None. `lexemes` are the question's own and those of the proposal that it is
+    about, `question` the question's alone."""
     words = lexicon()
     if (referred := _referred(lexemes, scene)) is not None:
         return referred
@@ -57,7 +60,7 @@ def refusal_for(lexemes: list[Lexeme], scene: Scene, asked: Asked | None, dialog
         return _nothing()
     elsewhere = [
         x
-        for x, after in pairwise([*lexemes, *lexemes[-1:]])
+        for x, after in pairwise([*question, *question[-1:]])
         if normal(x.text) in lexicon().elsewhere and after.value != "aside"
     ]
     own = [x for x in lexemes if x.sort in ("material", "role", "space", "size", "R", "property")]
