@@ -429,6 +429,9 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
     eased, burdens = _those(without, given, "caution"), _first(given.dry, without, "caution")
     weighs = next((p for p in eased if _weighs(p, purpose)), None)
     eases = weighs or (eased[0] if eased else None)
+    if eases and burdens and burdens.rule in _ANYWHERE:
+        # What any section without a told air barrier has is no reason against what eases something.
+        burdens = None
     look = next((p for p in dry.of("serious", "caution").values() if p.rule.startswith(_LOOK_FIRST)), None)
     if prevents:
         if intent == "add" and look is not None:
