@@ -77,6 +77,8 @@ def unaccounted(lexemes: Iterable[Lexeme], mentions: Sequence[Mention], reading:
         m = told.get(id(x))
         if m is not None and (m.negated or m.replaces or m.predicate):
             continue
+        if x.sort == "material" and on_soil(x.value, sections[0]):
+            continue
         if m is not None and m.of and m.of != kind and not {m.of, kind} <= _WALLS:
             # Of another part of the building.
             continue
@@ -85,9 +87,19 @@ def unaccounted(lexemes: Iterable[Lexeme], mentions: Sequence[Mention], reading:
     return lost
 
 
+def on_soil(id_: str, section: Section) -> bool:
+    """Whether it is the soil of a crawl space, or a sheet that became its cover."""
+    soil = id_ in load_materials() and load_materials()[id_].family == "soil"
+    if soil and section.layers[-1].name.endswith("crawl space"):
+        return True
+    return section.known.get("ground cover") == "polyethylene" and id_.startswith(
+        ("polyethylene", "slab vapor")
+    )
+
+
 def _ended(x: Lexeme, m: Mention | None, names: set[str], about: set[str], kind: str) -> bool:
     materials = load_materials()
-    if m is not None and m.material and (m.material in about or _stands(m.material, names)):
+    if m is not None and m.material and (m.material in about or stands(m.material, names)):
         return True
     beyond = frozenset(p for end, parts in _LEFT_OUT.items() if end in names for p in parts)
     match x.sort:
@@ -95,7 +107,7 @@ def _ended(x: Lexeme, m: Mention | None, names: set[str], about: set[str], kind:
             return (
                 x.value in _FRAMING
                 or x.value in about
-                or _stands(x.value, names)
+                or stands(x.value, names)
                 or (x.value in materials and part_of(x.value, kind, "", "", True) in beyond)
             )
         case "loose":
@@ -105,7 +117,7 @@ def _ended(x: Lexeme, m: Mention | None, names: set[str], about: set[str], kind:
                 not may_be
                 or x.text.lower() in about
                 or may_be & about
-                or any(_stands(i, names) for i in may_be)
+                or any(stands(i, names) for i in may_be)
             ):
                 return True
             said = [w for w in normal(x.text).split() if w in _SUBSTANCES]
@@ -131,7 +143,7 @@ def _ended(x: Lexeme, m: Mention | None, names: set[str], about: set[str], kind:
     return True
 
 
-def _stands(id_: str, names: set[str]) -> bool:
+def stands(id_: str, names: set[str]) -> bool:
     """Whether a material, or what it becomes in a section, is among the layers."""
     return (
         id_ in names

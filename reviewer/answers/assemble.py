@@ -137,6 +137,12 @@ def kind_of(scene: Scene, mentions: Iterable[Mention]) -> tuple[str, str, str]:
     return "", "", ""
 
 
+_SHEETS = frozenset(
+    ("polyethylene sheet", "polyethylene sheet 10 mil", "slab vapor retarder", "slab vapor retarder 15 mil")
+)
+"""Sheets that lie on the soil of crawl spaces."""
+_BESIDE = 30
+"""Characters between two things that are told of each other."""
 DECK = "attic deck"
 """Form of a roof over a vented attic whose deck the question is about."""
 DEEP = frozenset(("2x8", "2x10", "2x12", "2x14", "38x184 mm", "38x235 mm", "38x286 mm"))
@@ -579,6 +585,9 @@ class _Maker:
                 )
                 m.material = id_ = AS_BOARD[id_]
                 part = "board"
+        if self.covers_soil(m):
+            self.setting.known = self.setting.known | {"ground cover": "polyethylene"}
+            return
         part = self.deck_part(m, part)
         if part == "structure" and self.same_mass(m):
             return
@@ -693,6 +702,9 @@ class _Maker:
             and not load_materials()[id_].roles
             and load_materials()[id_].family in ("metal", "plastic", "glass")
         )
+        if self.setting.kind == "floor" and id_ and load_materials()[id_].family == "soil":
+            # The ground of the crawl space, beyond where the section ends.
+            return
         if part not in self.parts or loose_metal:
             self.unplaced.append(m)
             return
@@ -812,6 +824,18 @@ class _Maker:
         }
         self.pieces[self.pieces.index(piece)] = rows[id(first)]
         self.pieces = [p for p in self.pieces if p.part != "inner space"] + [rows[id(second)]]
+
+    def covers_soil(self, m: Mention) -> bool:
+        """Whether a sheet is told beside the soil of a crawl space: `dirt with poly on it`."""
+        if self.setting.kind != "floor" or m.material not in _SHEETS or m not in self.mentions:
+            return False
+        k = self.mentions.index(m)
+        return any(
+            o.material
+            and load_materials()[o.material].family == "soil"
+            and abs(o.lexeme.start - m.lexeme.start) < _BESIDE
+            for o in self.mentions[max(k - 1, 0) : k + 2]
+        )
 
     def deck_part(self, m: Mention, part: str) -> str:
         """Of two panels of a roof with a board between them, the outer one lies over the board."""

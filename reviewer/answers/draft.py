@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 
 from reviewer.answers import phrases
+from reviewer.answers.accounts import on_soil, stands
 from reviewer.answers.compute import (
     Decision,
     Desk,
@@ -98,6 +99,10 @@ _NEAR = 25
 """Characters between a word that denies and what it denies."""
 
 
+_UNDERFOOT = frozenset(("hardwood", "pine", "red oak"))
+"""Woods that are a floor where a floor is told."""
+
+
 def not_placed(r: Reading) -> list[str]:
     """Words that were read as materials and stand in no section of the question, denied ones and the thing asked about
     apart: the asker should see that they were left aside."""
@@ -112,7 +117,8 @@ def not_placed(r: Reading) -> list[str]:
     for n, w in enumerate(r.words):
         if (
             w.sort != "material"
-            or w.reads in there
+            or (w.reads in _UNDERFOOT and stands(w.reads, there))
+            or any(on_soil(w.reads, s) for s in sections)
             or (subject and (subject in w.reads or w.reads in subject))
         ):
             continue

@@ -14,7 +14,7 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from reviewer.answers.accounts import sections_of
+from reviewer.answers.accounts import on_soil, sections_of
 from reviewer.answers.lexicon import normal
 from reviewer.answers.read import read
 from reviewer.answers.reading import SURE, Reading
@@ -59,6 +59,8 @@ def shown(reading: Reading, name: str) -> bool:
     about = {reading.subject.name} if reading.subject is not None else set()
     unused = {w for text in reading.unused for w in normal(text).split()}
     words = set(normal(name).split())
+    if any(on_soil(id_, s) for id_ in may_be for s in sections_of(reading)):
+        return True
     spaces = "air space" in names and any(x.sort in ("space", "size") for x in scan(f"has {name} on it"))
     return bool(may_be & (names | about)) or bool(words & unused) or spaces or alike(may_be, names)
 

@@ -38,11 +38,11 @@ def test_the_corpus_is_large_and_its_halves_are_alike() -> None:
 
 def test_no_fewer_questions_kept_aside_are_read_right_than_were(found: dict[str, Score]) -> None:
     aside = found[ASIDE]
-    assert aside.read_right >= 0.82 * aside.questions, str(aside)
+    assert aside.read_right >= 0.88 * aside.questions, str(aside)
 
 
 def test_no_more_is_misread_in_silence_than_was(found: dict[str, Score]) -> None:
-    for score, share in ((found[ASIDE], 0.052), (found[TUNING], 0.015)):
+    for score, share in ((found[ASIDE], 0.02), (found[TUNING], 0.012)):
         assert score.silent <= share * score.questions, str(score)
 
 
