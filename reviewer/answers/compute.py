@@ -365,6 +365,9 @@ class Decision:
     point: Point | None = None
     best: int = 0
     """Of the options of `which`."""
+    without: Point | None = None
+    given: Point | None = None
+    """Where it is mixed: what the thing clears, and what it causes."""
 
     @property
     def key(self) -> tuple[str, bool, int]:
@@ -425,7 +428,9 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
     dry = given.dry if intent != "leave out" else given
     prevents, causes = _cured(without, given), _first(given.dry, without, "serious")
     if prevents and causes:
-        return Decision("depends" if intent == "leave out" else "no", "mixed", causes)
+        return Decision(
+            "depends" if intent == "leave out" else "no", "mixed", causes, without=prevents, given=causes
+        )
     eased, burdens = _those(without, given, "caution"), _first(given.dry, without, "caution")
     weighs = next((p for p in eased if _weighs(p, purpose)), None)
     eases = weighs or (eased[0] if eased else None)
@@ -458,7 +463,7 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
     if eases and burdens:
         if fails or (intent == "need" and not eases.rule.startswith(_WET)):
             return Decision("no", "adds cautions", burdens)
-        return Decision("depends", "mixed", eases)
+        return Decision("depends", "mixed", eases, without=eases, given=burdens)
     noted = _first(without, given, "note") if intent == "need" else None
     if noted is not None and noted.rule.partition("/")[0] in _WORTH_NOTING and noted.rule not in _NOT_SHOWN:
         return Decision("depends", "notes", noted)
@@ -533,7 +538,9 @@ def _of_moisture(p: Point) -> bool:
 
 
 def _weighs(p: Point, purpose: Purpose) -> bool:
-    """Whether a caution is reason enough for what keeps it away."""
+    """Whether a caution is reason enough for what keeps it away; a symptom counts as its cause does."""
+    if p.symptom:
+        return False
     if purpose == "rain":
         return not p.rule.startswith(_NO_RAIN)
     return p.rule.startswith(_WET) and not p.rule.endswith(_PASSED)

@@ -120,7 +120,7 @@ def _need(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -
         case "harms":
             return f"No, {it} does not need {a(x)}, and one would do harm: with it, {told(d.point)}"
         case "mixed":
-            return f"Not as it stands: without {the(x)}, {told(without.worst)}; with it, {told(given.worst)}"
+            return f"Not as it stands: without {the(x)}, {told(d.without or without.worst)}; with it, {told(d.given or given.worst)}"
         case "cautions":
             if d.direction == "no":
                 return f"No, {it} passes without {the(x)}, though with less to spare: without it, {told(d.point)}"
@@ -146,9 +146,7 @@ def _leave_out(d: Decision, judged: Sequence[Judged], it: str, x: str, number: s
         case "harms":
             return f"Yes, leave {the(x)} out of {it}, which is the better for it: with it, {told(d.point)}"
         case "mixed":
-            return (
-                f"Not just like that: without {the(x)}, {told(without.worst)}; with it, {told(given.worst)}"
-            )
+            return f"Not just like that: without {the(x)}, {told(d.without or without.worst)}; with it, {told(d.given or given.worst)}"
         case "cautions":
             if d.direction == "yes":
                 return f"Yes, {it} passes without {the(x)}, with care: without it, {told(d.point)}"
@@ -170,9 +168,7 @@ def _add(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) ->
         case "harms":
             return f"No, don't add {the(x)} to {it}: with it, {told(d.point)}"
         case "mixed":
-            return (
-                f"Not just like that: with {the(x)}, {told(given.worst)}; without it, {told(without.worst)}"
-            )
+            return f"Not just like that: with {the(x)}, {told(d.given or given.worst)}; without it, {told(d.without or without.worst)}"
         case "cautions":
             return f"Yes, {the(x)} does {it} good: without it, {told(d.point)}"
         case "adds cautions":

@@ -254,6 +254,8 @@ def _retarder(
     options = []
     if interior in ("I", "II"):
         options.append(f"Class {interior} on the room side")
+    elif _is_its_own_retarder(layers, a):
+        options.append("foam of Class II or less with no other insulation inboard of it")
     third = codes.table("class-iii", site.code, site.edition)
     allowed, vented = None, False
     if third is not None and (row := third.for_zone(site.zone_number or 0, site.moisture == "C")) is not None:
@@ -281,6 +283,19 @@ def _retarder(
     r.put("met", bool(options))
     r.put("option", "; ".join(options) or "none of its ways")
     head.put("retarder_by_code", "met" if options else "missing")
+
+
+def _is_its_own_retarder(layers: list[Properties], a: Anatomy) -> bool:
+    """Whether all insulation is sprayed foam or sealed foam boards of 1 perm or less: nothing that vapor reaches is
+    colder than the face of it (IRC R702.7 asks for a material of the class, not for a sheet; from memory)."""
+    if a.main is None:
+        return False
+    main = layers[a.main]
+    seamless = main.has("spray foam") or main.layer.joints in ("sealed", "taped")
+    alone = not any(p.is_insulation for p in layers[: a.main])
+    return (
+        main.has("foam plastic") and seamless and alone and tightest_class(layers, (a.main,)) in ("I", "II")
+    )
 
 
 CLEAR_AIRSPACE = 0.0253

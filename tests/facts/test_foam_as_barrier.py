@@ -59,3 +59,27 @@ def asked(layers: str, place: str = "Sudbury, ON") -> bool:
 )
 def test_foam_that_is_tight_warm_and_sealed_needs_no_sheet(layers: str, missing: bool) -> None:
     assert asked(layers) is missing
+
+
+@pytest.mark.parametrize(
+    ("layers", "missing"),
+    [
+        # 2 in of closed-cell foam pass less than 1 perm: a Class II retarder itself (IRC R702.7, from memory).
+        ("1 in air space | 2 in closed-cell spray foam, 2x6 @ 16 in | 12 in clay brick", False),
+        (
+            "3.5 in closed-cell spray foam, 2x4 @ 16 in | 7/16 in OSB | house wrap | fiber-cement siding",
+            False,
+        ),
+        # Open-cell foam passes far more, and fiber inboard of foam puts a colder face in vapor's way.
+        ("3.5 in open-cell spray foam, 2x4 @ 16 in | 7/16 in OSB | house wrap | fiber-cement siding", True),
+        (
+            "4 in R-15 glass fiber batt, 2x6 @ 16 in | 1/2 in closed-cell spray foam, 2x6 @ 16 in | 7/16 in OSB | house wrap | fiber-cement siding",
+            True,
+        ),
+    ],
+)
+def test_foam_that_is_all_the_insulation_is_its_own_retarder(layers: str, missing: bool) -> None:
+    result = review(
+        section_from_line(f"latex paint | 1/2 in gypsum board | {layers}", kind="wall", place="Chicago, IL")
+    )
+    assert ("code-us-residential/retarder-required" in {f.rule for f in result.findings}) is missing
