@@ -179,7 +179,8 @@ def _difference(best: Alternative, second: Alternative) -> str:
         if p.severity == "note" and p.rule not in {q.rule for q in best.judged.points}
     ]
     one, two = best.judged.opens, second.judged.opens
-    if one is not None and two is not None and _coarsely(one) > _coarsely(two):
+    above = best.section.kind in ("wall", "roof")
+    if above and one is not None and two is not None and _coarsely(one) > _coarsely(two):
         units = best.result.units
         (inner, outer), (less_in, less_out) = (
             tuple(show(p, "permeance", units, 2) for p in pair) for pair in (one, two)

@@ -1270,6 +1270,20 @@ _VENTED_OR_NOT = re.compile(
 """`vented or unvented`, `vent it or fill it up`: a choice between a space and none."""
 
 
+_CLOSE = r"(?:close|closing|closed|seal|sealing|sealed|encapsulat\w*|shut|condition(?:ed)?)"
+_VENT_OR_CLOSE = re.compile(
+    rf"\b(?:vent|vents|vented|venting|open|ventilated?)\b[^.?;]{{0,40}}\b(?:or|vs|versus|than)\b[^.?;]{{0,30}}\b{_CLOSE}\b"
+    rf"|\b{_CLOSE}\b[^.?;]{{0,60}}\b(?:or|vs|versus|than)\b[^.?;]{{0,40}}\b(?:vent|vents|vented|open|ventilated?)\b"
+)
+_IN, _OUT = r"(?:inside|interior|in)", r"(?:outside|exterior|out)"
+_INSIDE_OR_OUT = re.compile(rf"\b{_IN} or (?:the |on the )?{_OUT}\b|\b{_OUT} or (?:the |on the )?{_IN}\b")
+_BOARD = "extruded polystyrene board"
+
+
+def _is_foam(m: Mention) -> bool:
+    return "foam plastic" in load_materials()[m.material].flags
+
+
 class _Read:
     """Puts one reading together."""
 
@@ -1292,8 +1306,13 @@ class _Read:
         self.intent: Intent = intent
         self.subject, self.compared = subject, options
         self.unit = unit
-        self.vents = scene.setting.kind == "roof" and _VENTED_OR_NOT.search(self.text.lower()) is not None
-        if self.vents:
+        low = self.text.lower()
+        self.vents = scene.setting.kind == "roof" and _VENTED_OR_NOT.search(low) is not None
+        self.crawl = scene.setting.kind == "floor" and _VENT_OR_CLOSE.search(low) is not None
+        self.sides = (
+            scene.setting.kind in ("wall", "foundation wall") and _INSIDE_OR_OUT.search(low) is not None
+        )
+        if self.vents or self.crawl:
             self.intent, self.subject = "which", None
         self.around = around
         self.gaps: list[Gap] = []
@@ -1313,6 +1332,12 @@ class _Read:
         if self.vents:
             options = self.vented_or_not()
             base = options[0].section if options else None
+        elif self.crawl:
+            options = self.crawl_vented_or_closed()
+            base = options[0].section if options else None
+        elif self.sides and (sided := self.inside_or_outside()):
+            options, base = sided, sided[0].section
+            self.intent = intent = "which"
         elif sizes := self.two_sizes():
             options, base = sizes, sizes[0].section
             self.intent = intent = "which"
@@ -1689,6 +1714,45 @@ class _Read:
             and a.material == b.material
             and not (a.thickness and b.thickness and a.thickness != b.thickness)
         )
+
+    def crawl_vented_or_closed(self) -> tuple[Option, ...]:
+        """A floor over a crawl space that is vented, and over one that is closed."""
+        out = []
+        for label, form in (("vented crawl space", "crawl"), ("unvented crawl space", "conditioned")):
+            setting = replace(self.scene.setting, form=form)
+            layers = [m for m in self.scene.mentions if not m.space]
+            made = assemble(replace(self.scene, setting=setting), layers, self.scene.mentions)
+            section = made.section(thickness=self.usual(made))
+            if section is not None:
+                out.append(Option(label, section))
+        self.taken += [t for t in made.taken if t not in self.taken] if out else []
+        return tuple(out) if len(out) == 2 else ()
+
+    def inside_or_outside(self) -> tuple[Option, ...]:
+        """`Insulate the foundation inside or outside?`: the insulation that is named, or the usual board, on either side."""
+        scene = self.scene
+        foam = [m for m in scene.mentions if m.material and not m.negated and _is_foam(m)]
+        if len(foam) > 1:
+            return ()
+        board = foam[0] if foam else Mention(
+            Lexeme(self.unit.start, self.unit.start, "", "material", _BOARD, _BOARD), material=_BOARD, thickness="2 in"
+        )  # fmt: skip
+        if not foam:
+            self.taken.append(
+                Taken(f"2 in {_BOARD}", "no insulation is named; a usual board shows what the side does")
+            )
+        others = [m for m in scene.mentions if m is not board]
+        out = []
+        for side in ("inside", "outside"):
+            one = replace(
+                board, side=side, relation="", target=None, joints=board.joints or "taped", loose=None
+            )
+            made = assemble(scene, [*others, one], scene.mentions)
+            self.taken += [t for t in made.taken if t not in self.taken]
+            section = made.section(thickness=self.usual(made))
+            if section is not None:
+                out.append(Option(f"{board.material} {side}", section))
+        return tuple(out) if len(out) == 2 else ()
 
     def two_sizes(self) -> tuple[Option, ...]:
         """`1 or 2 inches of XPS`: one layer in two thicknesses."""

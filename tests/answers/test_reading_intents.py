@@ -540,3 +540,22 @@ def test_a_pick_among_what_one_sentence_names_is_a_choice(text: str) -> None:
         "extruded polystyrene board",
         "foil-faced polyisocyanurate board",
     ]
+
+
+@pytest.mark.parametrize(
+    ("text", "labels"),
+    [
+        (
+            "Crawl space in Raleigh, NC: should we vent it or close it? Oak floor, plywood, R-19 batts.",
+            ("vented crawl space", "unvented crawl space"),
+        ),
+        (
+            "Poured basement wall in Chicago, drywall on studs: 2 in of XPS inside or outside?",
+            ("extruded polystyrene board inside", "extruded polystyrene board outside"),
+        ),
+    ],
+)
+def test_vents_or_none_and_one_side_or_the_other_are_choices(text: str, labels: tuple[str, ...]) -> None:
+    (reading,) = read(text)
+    assert reading.intent == "which"
+    assert tuple(o.label for o in reading.options) == labels
