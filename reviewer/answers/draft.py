@@ -117,6 +117,7 @@ def not_placed(r: Reading) -> list[str]:
     for n, w in enumerate(r.words):
         if (
             w.sort != "material"
+            or w.reads in there
             or (w.reads in _UNDERFOOT and stands(w.reads, there))
             or any(on_soil(w.reads, s) for s in sections)
             or (subject and (subject in w.reads or w.reads in subject))
