@@ -1,0 +1,73 @@
+"""Sheets on the soil of crawl spaces and under slabs: read as what they are, and as thick as the codes ask.
+
+Sources: IRC 2021 R408.2, R408.3 and R506.2.3, NBC 2020 9.13.2 and 9.18.6, all from memory.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from reviewer.answers.answer import answer
+from reviewer.answers.compute import Desk
+from reviewer.answers.read import read
+from reviewer.reply import Reply
+
+FLOOR = "Oak floor, plywood, R-19 fiberglass batts, vented crawl space."
+
+
+@pytest.fixture(scope="module")
+def desk() -> Desk:
+    return Desk(brief=True)
+
+
+def ask(desk: Desk, text: str) -> Reply:
+    return answer(read(text)[0], desk)
+
+
+@pytest.mark.parametrize(
+    ("text", "direction"),
+    [
+        (f"Should I cover the soil of my crawl space with poly in Knoxville, TN? {FLOOR}", "yes"),
+        (f"Can I leave the poly off the ground in a crawl space in Boise, ID? {FLOOR}", "no"),
+        (f"Should I staple plastic to the bottom of the joists in Atlanta, GA? {FLOOR}", "no"),
+    ],
+)
+def test_a_sheet_on_the_soil_is_a_cover_and_one_at_the_joists_is_not(
+    desk: Desk, text: str, direction: str
+) -> None:
+    assert ask(desk, text).direction == direction
+
+
+@pytest.mark.parametrize(
+    ("text", "thickness"),
+    [
+        ("How thick should the vapor barrier under my slab be in Dallas, TX? 4 in concrete, poly, gravel.", "10 mil"),
+        ("How thick should the poly under a slab be in Halifax, NS? 100 mm concrete, poly, gravel.", "0.15 mm"),
+        (f"How thick a ground cover do I need in the crawl space in Erie, PA? {FLOOR}", "6 mil"),
+    ],
+)  # fmt: skip
+def test_how_thick_a_sheet_has_to_be_is_told_by_the_code_of_the_country(
+    desk: Desk, text: str, thickness: str
+) -> None:
+    reply = ask(desk, text)
+    assert reply.direction == "amount"
+    assert f"At least {thickness}" in reply.answer
+
+
+def test_a_slab_needs_a_sheet_where_there_is_heat_over_it_and_none_in_a_garage_without(desk: Desk) -> None:
+    garage = ask(desk, "Does an unheated garage slab in Omaha, NE need poly? 4 in concrete, gravel.")
+    assert garage.direction == "no"
+    assert any("unheated" in x.what for x in garage.assumed)
+    assert ask(desk, "Does a slab in Omaha, NE need poly? 4 in concrete, gravel.").direction == "yes"
+
+
+def test_closed_cell_foam_under_a_floor_is_no_question_of_closing_the_crawl_space(desk: Desk) -> None:
+    text = "Which is better under the floor over a vented crawl space in Mobile, AL, closed-cell foam or fiberglass batts? Oak floor, plywood subfloor."
+    assert ask(desk, text).answer.startswith("Closed-cell spray foam")
+
+
+def test_the_slab_of_an_old_house_is_looked_at_and_that_of_a_new_one_refused(desk: Desk) -> None:
+    layers = "Laminate floor on 4 in concrete on gravel, no poly. Is it safe?"
+    assert ask(desk, f"Pittsburgh, PA, new construction: {layers}").direction == "no"
+    rules = {f.rule for f in ask(desk, f"Pittsburgh, PA, built 1955: {layers}").reasons}
+    assert "foundation/slab-without-retarder" not in rules
