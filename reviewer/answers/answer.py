@@ -94,6 +94,11 @@ def _way(reading: Reading) -> Callable[[Draft], None]:
 
     if reading.intent in ("which", "what to use") and not reading.options:
         return choices.answer_use if choices.has_uses(reading) else answer_verdict
+    s = reading.subject
+    named = reading.intent == "cheapest" and not reading.options and s is not None and s.sort == "role"
+    if named and choices.has_uses(reading):
+        # `the cheapest vapor retarder`: the cheapest thing that does this job.
+        return choices.answer_use
     return {"which": choices.answer_which, "cheapest": choices.answer_cheapest}.get(
         reading.intent, choices.answer_use
     )

@@ -80,16 +80,22 @@ class Judged:
 
     @property
     def moist(self) -> tuple[int, int, int]:
-        """The rank by what speaks of moisture: a batt too deep for its cavity costs heat and no more."""
-        cautions = [p for p in self.of("caution").values() if _of_moisture(p)]
-        return *self.rank[:2], len(cautions)
+        """The rank by what speaks of moisture: a batt too deep for its cavity costs heat and no more, and joints that
+        are not told as sealed are sealed with any of the alternatives."""
+        kept = self.with_points(p for p in self.points if p.rule not in _ANYWHERE)
+        cautions = [p for p in kept.of("caution").values() if _of_moisture(p)]
+        return RANKS.index(kept.disposition), len(kept.of("serious")), len(cautions)
+
+    def with_points(self, points: Iterable[Point]) -> Judged:
+        """With these of its points, and the disposition that they alone would have."""
+        kept = tuple(points)
+        undecided = self.disposition == "incomplete" or bool(self.missing)
+        return replace(self, points=kept, disposition=verdict({p.severity for p in kept}, undecided))
 
     @property
     def dry(self) -> Judged:
         """The same without hazards: what fire, fumes and old materials ask for is no question of moisture."""
-        points = tuple(p for p in self.points if not p.hazard)
-        undecided = self.disposition == "incomplete" or bool(self.missing)
-        return replace(self, points=points, disposition=verdict({p.severity for p in points}, undecided))
+        return self.with_points(p for p in self.points if not p.hazard)
 
     @property
     def worst(self) -> Point | None:

@@ -1354,7 +1354,10 @@ class _Read:
                 if not foam and intent in ("how much", "why not always") and self.subject is not None
                 else []
             )
-            if intent == "what to use" and subject is not None:
+            sought = intent == "what to use" or (
+                intent == "cheapest" and subject is not None and subject.sort == "role"
+            )
+            if sought and subject is not None:
                 left_out = [m for m in self.scene.mentions if self.sought(m, subject)]
             base = self.assembled([m for m in self.scene.mentions if m not in left_out])
         if base is None and intent != "why not always":
