@@ -182,16 +182,17 @@ def _misread(score: Score, e: Mapping[str, Any], r: Reading) -> list[str]:
         names = [x.name for x in s.layers] if s is not None else []
         # Of what may be left out the section is shown with it and without: either is the one described.
         shown = [o.section for o in r.options] if r.intent == "leave out" and r.options else [s]
-        good = any(_fits(e, x) for x in shown)
+        good = any(_fits(e, x, r) for x in shown)
         if not score.count("layers", good):
             out.append(f"layers {names}, wanted {e.get('layers')} without {e.get('never')}")
     return out
 
 
-def _fits(e: Mapping[str, Any], s: Section | None) -> bool:
+def _fits(e: Mapping[str, Any], s: Section | None, r: Reading) -> bool:
     """Whether a section has the layers that are told, in their order, and none that is denied."""
     names = [x.name for x in s.layers] if s is not None else []
-    return _in_order(e.get("layers") or [], names) and not set(e.get("never") or ()) & set(names)
+    wanted = [w for w in e.get("layers") or () if not _beyond(w, s, r)]
+    return _in_order(wanted, names) and not set(e.get("never") or ()) & set(names)
 
 
 def _read_as(r: Reading, sort: str) -> set[str]:
