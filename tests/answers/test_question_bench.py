@@ -32,13 +32,13 @@ def test_the_corpus_is_large_and_its_halves_are_alike() -> None:
     assert 0.35 < halves.count(TUNING) / len(halves) < 0.65
 
 
-# What is aimed at, of questions that nobody tuned on: 90 % read right, none misread in silence, 95 % of the answers in the
-# right direction. That is not reached; the floors below are what is, so that it can only get better.
+# What is aimed at, of questions that nobody tuned on: 90 % read right, which is reached; none misread in silence and 95 % of
+# the answers in the right direction, which are not. The floors below are what is reached, so that it can only get better.
 
 
 def test_no_fewer_questions_kept_aside_are_read_right_than_were(found: dict[str, Score]) -> None:
     aside = found[ASIDE]
-    assert aside.read_right >= 0.88 * aside.questions, str(aside)
+    assert aside.read_right >= 0.9 * aside.questions, str(aside)
 
 
 def test_no_more_is_misread_in_silence_than_was(found: dict[str, Score]) -> None:
@@ -49,11 +49,11 @@ def test_no_more_is_misread_in_silence_than_was(found: dict[str, Score]) -> None
 def test_no_fewer_answers_point_the_right_way_than_did(found: dict[str, Score]) -> None:
     aside = found[ASIDE]
     assert aside.answered > 0.7 * aside.questions
-    assert aside.sound >= 0.78 * aside.answered, str(aside)
+    assert aside.sound >= 0.86 * aside.answered, str(aside)
 
 
 def test_most_questions_kept_aside_are_answered_or_asked_back_as_they_should_be(
     found: dict[str, Score],
 ) -> None:
     aside = found[ASIDE]
-    assert aside.status >= 0.88 * aside.questions, str(aside)
+    assert aside.status >= 0.93 * aside.questions, str(aside)

@@ -1,0 +1,482 @@
+"""What a question is about: a layer that is proposed, denied, meant by a pronoun, or set beside another."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from itertools import pairwise
+
+from reviewer.answers.evidence import feared
+from reviewer.answers.intents import LAYERS, PUT, Asked, asked, concepts_in
+from reviewer.answers.layers import part_of
+from reviewer.answers.lexicon import normal
+from reviewer.answers.proposals import asks, explains, objectless, proposed, taken_up
+from reviewer.answers.scan import Lexeme
+from reviewer.answers.scene import Mention, Scene
+from reviewer.answers.unit import Unit, addable, are_rivals, has_masonry, says_nothing
+from reviewer.library.materials import load_materials
+
+
+def _before_or(last: Mention, mentions: list[Mention], unit: Unit) -> list[Mention]:
+    """What stands before the last two of `XPS, EPS or polyiso`."""
+    found: list[Mention] = []
+    k = next((n for n, m in enumerate(mentions) if m is last), -1)
+    scene = unit.scene
+    while k > 0:
+        earlier, later = mentions[k - 1], mentions[k]
+        between = [x for x in unit.lexemes if earlier.lexeme.end <= x.start < later.lexeme.start]
+        if (
+            earlier.lexeme not in unit.lexemes
+            or not between
+            or any(x.sort not in ("break", "length", "R", "side") for x in between)
+            or not are_rivals(earlier, later, scene)
+        ):
+            break
+        found.insert(0, earlier)
+        k -= 1
+    return found
+
+
+def _set_side_by_side(unit: Unit, mentions: list[Mention]) -> list[Mention]:
+    """The two things that a comparison without `or` names: `is cellulose better than fiberglass`."""
+    assert unit.asked is not None
+    first = unit.lexemes[max(unit.asked.subject, unit.asked.start)].start
+    own = [
+        m for m in mentions if m.lexeme in unit.lexemes and m.lexeme.start >= first and (m.material or m.role)
+    ]
+    return own[:2] if len(own) > 1 else []
+
+
+_ADDED = frozenset(
+    (
+        "board",
+        "inner board",
+        "vapor",
+        "sheet",
+        "deck sheet",
+        "space",
+        "flooring",
+        "damp",
+        "drain",
+        "coating",
+        "inner sheet",
+    )
+)
+
+
+_HARMED = ("wet", "damp", "damaged", "moldy")
+
+
+def of_what_was_seen(unit: Unit, scene: Scene, last: Unit | None) -> Asked | None:
+    """`What did them in?` after rot was told asks for the cause; `what NFVA` asks how much."""
+    found = unit.asked
+    if found is None:
+        return None
+    first = next(
+        (x.value for x in unit.lexemes if x.sort == "word" and x.value not in ("so", "and", "ok")), ""
+    )
+    clause = max((k for k, x in enumerate(unit.lexemes[:-1]) if x.sort == "break"), default=-1)
+    asks = {first, unit.lexemes[clause + 1].value} & {
+        "what",
+        "whats",
+        "why",
+        "how",
+        "where",
+        "who",
+        "explain",
+        "reason",
+        "cause",
+    }
+    told = [x for x in scene.findings if x not in unit.lexemes or not feared(unit.lexemes, x)]
+    if (
+        (
+            found.intent in ("safe here", "what to use")
+            or (found.intent == "what is" and not (found.concept or concepts_in(unit.lexemes)))
+        )
+        and (asks or (says_nothing(unit) and last is not None and last.asked is None and last.scene.findings))
+        and (told or any(m.condition in _HARMED for m in scene.mentions))
+        and not unit.scene.mentions
+        and found.pattern.count(" ") < 40
+    ):
+        plain = found.intent == "safe here" or not any(
+            x.value in ("use", "do", "fix", "put", "install") for x in unit.lexemes
+        )
+        if plain:
+            return replace(found, intent="what went wrong", subject=-1)
+    area = next(
+        (
+            k
+            for k, x in enumerate(unit.lexemes)
+            if any(m.lexeme is x and m.role and m.role.role == "vent area" for m in unit.scene.mentions)
+        ),
+        -1,
+    )
+    if (
+        area >= 0
+        and found.intent in ("what to use", "safe here", "need")
+        and any(x.value in ("what", "how") for x in unit.lexemes)
+    ):
+        return replace(found, intent="how much", subject=area)
+    return found
+
+
+def _handled(lexemes: list[Lexeme]) -> int | None:
+    """Where `it` stands that something is done with: `can I roll that on`."""
+    said = [x.value for x in lexemes]
+    verbs = (k for k in range(len(said) - 1) if lexemes[k].sort in ("word", "part") and said[k] in PUT)
+    return next((k + 1 for k in verbs if said[k + 1] in ("it", "that", "this", "them", "those")), None)
+
+
+def _possessed(m: Mention, unit: Unit) -> bool:
+    """Whether a layer is told as one that is there: `do my clapboards fall off`."""
+    at = unit.lexemes.index(m.lexeme) if m.lexeme in unit.lexemes else 0
+    return any(x.value in ("my", "our") for x in unit.lexemes[max(at - 2, 0) : at])
+
+
+def _pronoun_only(unit: Unit) -> bool:
+    """Whether the clause that asks is about `that`, whatever else is said after it: `Is that OK, I read that …`."""
+    end = next((k for k, x in enumerate(unit.lexemes) if x.sort == "break"), 0)
+    clause = unit.lexemes[:end]
+    asks = any(x.value in ("that", "it", "this", "he", "him") for x in clause) and asked(clause) is not None
+    return (
+        asks
+        and not any(x.sort in LAYERS or x.sort in ("kind", "size", "R") for x in clause)
+        and _said_more(unit, end)
+    )
+
+
+def _said_more(unit: Unit, end: int) -> bool:
+    """Whether what follows the clause is a sentence and no list of layers."""
+    return any(
+        x.sort == "word" and x.value in ("i", "we", "he", "she", "they", "or", "because", "since")
+        for x in unit.lexemes[end:]
+    )
+
+
+def _put(unit: Unit, own: list[Mention]) -> Mention | None:
+    """The layer of the same sentence that `it` is: `he left a roll of poly, can I put it over the studs`."""
+    at = _handled(unit.lexemes)
+    if at is None or unit.asked is None or unit.asked.intent not in ("safe here", "leave out", "add"):
+        return None
+    first = next(
+        (k for k, x in enumerate(unit.lexemes) if x.value in ("can", "could", "may", "should", "ok")), at
+    )
+    return (
+        next((m for m in reversed(own) if m.lexeme.end <= unit.lexemes[first].start), None)
+        if first < at
+        else None
+    )
+
+
+def proposal_of(unit: Unit, units: list[Unit], scene: Scene) -> Asked | None:
+    """A bare "OK?" after a proposal asks about the proposal; "can I put X in" is adding it where the section is
+    told without it."""
+    asked_ = unit.asked
+    if asked_ is None or asked_.intent not in ("safe here", "need", "add", "leave out"):
+        return asked_
+    own = [m for m in unit.scene.mentions if m.material or m.role or m.space]
+    ours = asked_.intent == "safe here" and all(_possessed(m, unit) for m in own)
+    if ours or _pronoun_only(unit) or objectless(unit.lexemes):
+        own = []
+    thing = _put(unit, own)
+    if thing is not None:
+        return replace(asked_, intent="add", subject=unit.lexemes.index(thing.lexeme), pattern="doing it")
+    if (not own or _handled(unit.lexemes) is not None) and not explains(unit.lexemes):
+        before = [u for u in reversed(units) if u.asked is None and u.start < unit.start]
+        statements = [u.lexemes for u in before if any(x.sort in LAYERS for x in u.lexemes)]
+        taken = taken_up(asked_, unit.lexemes, statements, says_nothing(unit) and not scene.findings)
+        if taken is not None and (taken[0].subject >= 0 or _pointed_back(scene.mentions, unit)):
+            asked_, unit.lexemes = taken
+            return asked_
+    permission = any(x.value in ("can", "could", "may", "should", "shall") for x in unit.lexemes)
+    if permission and _handled(unit.lexemes) is not None and asked_.intent == "safe here":
+        thing = _pointed_back(scene.mentions, unit)
+        if thing is not None and asks(asked_, unit.lexemes) == "doing":
+            asked_ = replace(asked_, intent="add", subject=-1, pattern="doing it")
+            unit.meant = thing
+            return asked_
+    if asked_.intent != "safe here":
+        return asked_
+    found = proposed(unit.lexemes)
+    if found is not None:
+        return found
+    fills = [
+        m
+        for m in own
+        if m.material
+        and part_of(m.material, scene.setting.kind or "wall", scene.setting.form, m.side, True) == "cavity"
+    ]
+    if (
+        len(fills) == 1
+        and (scene.existing or scene.empty)
+        and len(scene.mentions) >= 3
+        and any(
+            x.value in ("dense", "blow", "pack", "fill")
+            or "dense" in x.text.lower()
+            or "blow" in x.text.lower()
+            for x in unit.lexemes
+        )
+    ):
+        return replace(
+            asked_,
+            intent="add",
+            subject=unit.lexemes.index(fills[0].lexeme) if fills[0].lexeme in unit.lexemes else -1,
+        )
+    done = any(
+        x.value in ("ok", "okay", "alright", "bad") and after.value == "that"
+        for x, after in pairwise(unit.lexemes)
+    )
+    if asked_.subject >= 0 and "@put" in asked_.pattern and not done:
+        m = next((m for m in own if m.lexeme is unit.lexemes[asked_.subject]), None)
+        rest = [o for o in scene.mentions if o is not m and o.material and not o.negated]
+        told_of = len(rest) >= 2 or (rest and scene.framed) or scene.kind_sure >= 2
+        uses = any(x.value in ("use", "using") for x in unit.lexemes[asked_.start : asked_.subject])
+        if m is not None and told_of and (m.material or m.space) and not m.referred_to:
+            kind = scene.setting.kind or "wall"
+            part = part_of(m.material, kind, scene.setting.form, m.side, True) if m.material else "space"
+            told = [
+                o
+                for o in rest
+                if o.material and part_of(o.material, kind, scene.setting.form, o.side, True) == part
+            ]
+            fill = part in ("cavity", "cavity foam") and not told and (scene.existing or scene.empty)
+            fill = fill or (part == "cavity foam" and has_masonry(rest))
+            if uses and part in ("coating", "cavity", "cavity foam", "sheet"):
+                return asked_
+            if part in _ADDED or fill or (told and part not in ("cavity", "cavity foam")):
+                return replace(asked_, intent="add")
+    return asked_
+
+
+_PICK = re.compile(
+    r"\bwhich\b(?! (?:side|way|climate|zone|class))|\b(?:your|the better|a better) (?:pick|choice|one)\b|\b(?:like|prefer|go with|choose|pick)\b.*\b(?:best|better|most)?\b"
+)
+
+
+_MOST_PICKS = 4
+
+
+def pick_among(unit: Unit, units: list[Unit], scene: Scene) -> None:
+    """`I can get XPS and polyiso for the same price. Which?`: a pick among what one sentence names side by side."""
+    if unit.asked is None or unit.asked.intent not in ("what to use", "safe here", "which"):
+        return
+    if not _PICK.search(" ".join(x.text.lower() for x in unit.lexemes)):
+        return
+    k = next(i for i, u in enumerate(units) if u is unit)
+    for u in (unit, *units[max(k - 1, 0) : k]):
+        named = [m for m in u.scene.mentions if m.material and not m.negated]
+        rivals = all(are_rivals(named[0], m, scene) for m in named[1:])
+        if not 1 < len(named) <= _MOST_PICKS or not rivals or any(m.alternative_to for m in named):
+            if u is unit and named:
+                return
+            continue
+        if len({m.material for m in named}) < len(named):
+            return
+        for m in named[1:]:
+            m.alternative_to, m.direct = named[0], True
+        unit.asked = replace(unit.asked, intent="which", pattern="which")
+        return
+
+
+def settle_choice(unit: Unit, scene: Scene) -> None:
+    """A choice between two things needs two things: where only one is named, the next fitting intent is meant."""
+    if unit.asked is not None and unit.asked.intent in ("need", "add", "safe here", "what to use"):
+        pair = next(
+            (
+                m
+                for m in unit.scene.mentions
+                if m.alternative_to is not None
+                and m.direct
+                and not m.negated
+                and not m.replaces
+                and not _clause_after_or(m, unit)
+            ),
+            None,
+        )
+        if (
+            pair is not None
+            and pair.alternative_to is not None
+            and are_rivals(pair, pair.alternative_to, scene)
+        ):
+            unit.asked = replace(unit.asked, intent="which", pattern="S or S")
+    if (
+        unit.asked is not None
+        and (unit.asked.intent == "what to use" or says_nothing(unit))
+        and not any(m.lexeme in unit.lexemes for m in scene.mentions)
+        and any(
+            m.alternative_to is not None
+            and m.direct
+            and not (m.negated or m.replaces)
+            and are_rivals(m, m.alternative_to, scene)
+            for m in scene.mentions
+        )
+    ):
+        # `Poly or a smart retarder? What would you go with?`
+        unit.asked = replace(unit.asked, intent="which", pattern="which")
+    if unit.asked is None or unit.asked.intent != "which":
+        return
+    own = [m for m in scene.mentions if m.lexeme in unit.lexemes]
+    told = any(m.alternative_to is not None and not m.negated for m in scene.mentions)
+    if told and unit.asked.pattern.startswith(("which", "either")):
+        return
+    if not any(m.alternative_to is not None for m in own) and (
+        len({m.label for m in own if not m.negated}) < 2
+        or not re.search(
+            r"than|compar|between|instead|rather|place|replace|better|weighed", unit.asked.pattern
+        )
+    ):
+        unit.asked = asked(unit.lexemes, frozenset(("which",))) or Asked("what to use", -1, 0, "which")
+
+
+def _clause_after_or(m: Mention, unit: Unit) -> bool:
+    """`do I need poly or is paint enough`: what follows the `or` is asked for itself, and no choice."""
+    before = [x for x in unit.lexemes if x.end <= m.lexeme.start]
+    at = max((k for k, x in enumerate(before) if x.sort == "alternative"), default=-1)
+    return at >= 0 and any(
+        x.value in ("is", "are", "can", "could", "will", "would", "does", "do") for x in before[at:]
+    )
+
+
+_PRONOUNS = frozenset(
+    ("sheet", "barrier", "membrane", "retarder", "one", "it", "that", "them", "those", "this", "either")
+)
+
+
+def asked_about(
+    unit: Unit, mentions: list[Mention], prior: Mention | None = None
+) -> tuple[Mention | None, list[Mention]]:
+    """What a question is about, and what it sets side by side; `prior` is what the question before was about."""
+    if unit.asked is None:
+        return None, []
+    intent = unit.asked.intent
+    options: list[Mention] = []
+    for m in mentions:
+        if m.alternative_to is not None and m.direct and m.lexeme in unit.lexemes:
+            options += [o for o in _before_or(m.alternative_to, mentions, unit) if o not in options]
+        if m.alternative_to is not None and m.lexeme in unit.lexemes:
+            for one in (m.alternative_to, m):
+                if one not in options:
+                    options.append(one)
+    if intent == "which" and len(options) < 2:
+        pairs = [m for m in mentions if m.alternative_to is not None and not m.negated and not m.replaces]
+        options = [x for m in pairs[-1:] for x in (m.alternative_to, m) if x is not None]
+    if intent == "which" and len(options) < 2:
+        options = _set_side_by_side(unit, mentions)
+    subject = None
+    if "exposed|bare" in unit.asked.pattern:
+        x = unit.lexemes[unit.asked.start]
+        board = Lexeme(x.start, x.start, "", "material", "gypsum board", "gypsum board")
+        return Mention(board, material="gypsum board"), []
+    if unit.asked.subject >= 0:
+        x = unit.lexemes[unit.asked.subject]
+        subject = next((m for m in mentions if m.lexeme is x), None)
+    subject = subject or unit.meant
+    if subject is None and intent in ("need", "why not always"):
+        subject = _pronoun(unit, mentions)
+    if subject is None and intent in ("need", "leave out", "add", "why not always"):
+        after = [m for m in mentions if m.lexeme.start >= unit.lexemes[unit.asked.start].start]
+        subject = next((m for m in after if not m.referred_to or intent == "leave out"), None)
+        if subject is None and intent == "why not always":
+            subject = next((m for m in mentions if m.lexeme in unit.lexemes), None)
+        named = any(m.lexeme in unit.lexemes for m in mentions)
+        says = any(x.sort in ("word", "part") and x.value in _PRONOUNS for x in unit.lexemes)
+        if subject is None and (says or (intent in ("need", "leave out") and not named)):
+            subject = _pointed_back(mentions, unit)
+        if (
+            subject is None
+            and prior is not None
+            and any(x.value in _PRONOUNS for x in unit.lexemes if x.sort in ("word", "number"))
+        ):
+            subject = prior
+    if subject is not None and intent in ("need", "leave out", "add"):
+        subject = _pointed(subject, mentions, unit)
+    if subject is None and intent in ("how much", "what to use", "cheapest"):
+        subject = next(
+            (m for m in mentions if m.lexeme in unit.lexemes and (m.role or (m.loose and m.loose.takes))),
+            None,
+        )
+    return subject, options
+
+
+def _pronoun(unit: Unit, mentions: list[Mention]) -> Mention | None:
+    """What `one` or `it` is that is asked about itself: `is one really required`, `why isn't it in every wall`."""
+    assert unit.asked is not None
+    first = unit.lexemes[unit.asked.start : unit.asked.start + 3]
+    if not any(x.sort == "word" and x.value in ("it", "one") for x in first):
+        return None
+    before = [m for m in mentions if m.lexeme.end <= first[0].start and not m.negated]
+    own = [m for m in before if m.lexeme in unit.lexemes]
+    return own[0] if own else next((m for m in reversed(before) if m.role is not None), None)
+
+
+def _pointed_back(mentions: list[Mention], unit: Unit) -> Mention | None:
+    """What `it` stands for: the last retarder, foam or sheet that somebody wants or talks of before the question; of
+    `them` the last thing told in the plural."""
+    before = [m for m in mentions if m.lexeme.end <= unit.start and not m.negated]
+    if any(x.sort == "word" and x.value in ("them", "those") for x in unit.lexemes):
+        many = [m for m in before if re.search(r"[^s]s$", m.lexeme.text) and m.material]
+        if many:
+            return many[-1]
+    added = [m for m in before if addable(m) and not m.referred_to]
+    if not added and unit.asked is not None and unit.asked.intent == "need":
+        added = [m for m in before if m.role is not None] or [m for m in before if m.space]
+    if not added and unit.asked is not None and unit.asked.intent == "leave out":
+        # `The yard is out of house wrap. Can I go without?`
+        added = sorted((m for m in before if not m.referred_to), key=lambda m: m.lexeme.start)
+    return added[-1] if added else None
+
+
+_DONE_TO = frozenset(
+    ("leave", "scrap", "skip", "drop", "omit", "delete", "lose", "add", "put", "need", "include", "use", "want", "keep", "remove", "ditch",
+     "eliminate", "install", "toss", "forgo")
+)  # fmt: skip
+
+
+def _pointed(subject: Mention, mentions: list[Mention], unit: Unit) -> Mention:
+    """`can I scrap it if the gyp gets painted`: what `it` stands for, not the next thing that is named."""
+    assert unit.asked is not None
+    own = unit.lexemes
+    for k in range(1, len(own) - 1):
+        x, before, after = own[k], own[k - 1], own[k + 1]
+        if x.start >= subject.lexeme.start or x.sort != "word" or x.value not in ("it", "them"):
+            continue
+        if normal(before.text) in _DONE_TO and (
+            after.sort in ("word", "break", "alternative", "relation", "side")
+        ):
+            named = [m for m in mentions if m.lexeme.end <= x.start and not m.negated]
+            return max(named, key=lambda m: m.lexeme.start, default=subject)
+    return subject
+
+
+def point_back(mentions: list[Mention]) -> None:
+    """`the foam`, `the membrane` after one was named is that one, and no further layer."""
+    cedar = any(m.material == "cedar shingle" and not m.negated for m in mentions)
+    for m in mentions:
+        short = m.lexeme.text.lower()
+        if short == "foil" or (short == "vinyl" and m.referred_to):
+            # `behind the vinyl` after a vinyl wall covering was named.
+            whole = [
+                o
+                for o in mentions
+                if o.lexeme.start < m.lexeme.start and short in o.material and o.material != m.material
+            ]
+            if whole and not m.negated:
+                m.material = max(whole, key=lambda o: o.lexeme.start).material
+        if cedar and m.loose is not None and "shingle" in m.lexeme.text.lower():
+            # `a shingled cottage … cedar shingles`
+            m.material, m.loose = "cedar shingle", None
+        if m.loose is None or not m.loose.open or not m.referred_to or m.thickness or m.r or m.negated:
+            continue
+        before = [
+            o for o in mentions if o.lexeme.start < m.lexeme.start and o.loose is None and not o.negated
+        ]
+        named = [o for o in before if o.material and _foam(o.material)]
+        if named and _foam(m.loose.takes):
+            m.material, m.loose = max(named, key=lambda o: o.lexeme.start).material, None
+
+
+def _foam(id_: str) -> bool:
+    return bool(load_materials()[id_].flags & {"foam plastic", "spray foam"})
+
+
+__all__ = ["asked_about", "of_what_was_seen", "pick_among", "point_back", "proposal_of", "settle_choice"]
