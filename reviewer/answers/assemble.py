@@ -499,6 +499,11 @@ class _Maker:
             return
         if any(role.role in load_materials()[o.material].roles for o in others):
             return
+        if m.referred_to and any(
+            p.material and role.role in load_materials()[p.material].roles for p in self.pieces
+        ):
+            # `on top of the retarder`: the one that was named by its job before.
+            return
         text, id_ = role_text(m, self.setting.kind, self.setting.form)
         part = part_of(id_, self.setting.kind, self.setting.form, m.side, True)
         self.pieces.append(Piece(id_, part, text, True, m.lexeme.start))
@@ -746,7 +751,7 @@ class _Maker:
         after = ""
         anchor = -1
         if m.relation and m.target is not None and not m.target.negated:
-            after, anchor = self.relation(m), m.target.lexeme.start
+            after, anchor = self.relation(m), self.anchor(m.target)
         piece = Piece(id_, part, "", True, m.lexeme.start, after=after, anchor=anchor)
         if part == "inner space":
             piece.text = f"{m.thickness or m.space.split(' in ')[0] + ' in'} air space"
@@ -891,6 +896,19 @@ class _Maker:
             self.taken = [t for t in self.taken if mass.material not in t.what]
             return False
         return not m.thickness
+
+    def anchor(self, target: Mention) -> int:
+        """Where in the text the layer is named that a relation is to; a job stands for the layer that does it."""
+        if target.role is None or target.material:
+            return target.lexeme.start
+        job = target.role.role
+        named = [
+            o
+            for o in self.mentions
+            if o is not target and o.material and job in load_materials()[o.material].roles
+        ]
+        by_job = [o for o in self.mentions if o is not target and o.role is not None and o.role.role == job]
+        return next((o.lexeme.start for o in (*named, *by_job)), target.lexeme.start)
 
     def relation(self, m: Mention) -> str:
         """Which way from its target a mention lies."""

@@ -805,6 +805,8 @@ def _fuller(m: Mention, other: Mention) -> Mention:
         joints=m.joints or other.joints,
         condition=m.condition or other.condition,
         side=m.side or other.side,
+        relation=m.relation or other.relation,
+        target=m.target or other.target,
     )
 
 

@@ -299,3 +299,16 @@ def test_a_follow_up_exchanges_what_it_names_and_keeps_the_rest(there: str, gone
     assert any(there in names(s) for s in shown)
     assert all(gone not in names(s) and "concrete block" in names(s) for s in shown)
     assert shown[0].place is not None and shown[0].place.name == "Chattanooga, TN"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Sacramento slab, 15 mil vapor retarder, gravel, wood floor. My finisher wants 2 in of sand on top of the retarder. Let him add the sand?",
+        "old timer wants 2 inches of sand ON TOP of the 10 mil under the slab in Sacramento, LVP floor. add the sand yes or no",
+    ],
+)
+def test_sand_on_the_retarder_lies_between_it_and_the_slab(text: str) -> None:
+    (reading,) = read(text)
+    names = [x.name for x in reading.options[1].section.layers]
+    assert names.index("concrete") + 1 == names.index("sand and gravel")
