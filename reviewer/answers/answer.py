@@ -306,7 +306,7 @@ def _asked_back(draft: Draft, asked: Sequence[_Asked]) -> Reply:
         )
     else:
         what = phrases.joined([_what(x.gap) for x in asked])
-        draft.answer = f"That can't be answered before {what} {'are' if len(asked) > 1 else 'is'} known."
+        draft.answer = f"That can't be answered before {what} {'are' if len(asked) > 1 or what.endswith('s') else 'is'} known."
     if base is not None:
         try:
             draft.shown = draft.desk.result(base)

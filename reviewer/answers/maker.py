@@ -68,6 +68,12 @@ def _is_foam(m: Mention) -> bool:
     return "foam plastic" in load_materials()[m.material].flags
 
 
+def _faces_only(m: Mention) -> bool:
+    """Whether a layer is what one sees from the street: of a wall that says no more than its siding nothing is told."""
+    roles = load_materials()[m.material].roles
+    return bool(roles) and roles <= {"cladding", "water control", "roof covering"}
+
+
 class Maker:
     """Puts one reading together."""
 
@@ -634,7 +640,7 @@ class Maker:
     def layers_gap(self) -> None:
         """A verdict on a section of which no layer is told would be one on what was assumed."""
         s = self.scene
-        told = [m for m in s.mentions if m.material and not m.negated]
+        told = [m for m in s.mentions if m.material and not m.negated and not _faces_only(m)]
         described = told or s.cavity_r or s.outside_r or s.empty or any(g.what == "layers" for g in self.gaps)
         if self.intent in ("safe here", "what went wrong", "cheapest") and not described:
             self.gaps.insert(
