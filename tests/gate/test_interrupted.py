@@ -129,7 +129,10 @@ def test_kill_9_at_any_moment_leaves_cache_and_outputs_whole(
     assert len(entries) == 40
     chosen = random.Random(5)
     killed = 0
-    for attempt in range(6):
+    for attempt in range(16):
+        if attempt >= 6 and killed >= 2:
+            break
+        # On a machine that slows down and speeds up again some runs end before their moment comes: others follow.
         if attempt % 2 == 0:
             shutil.rmtree(kept, ignore_errors=True)
         for output in outputs:
