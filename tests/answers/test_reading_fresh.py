@@ -66,7 +66,7 @@ KINDS = [
 
 LAYERS = [
     # kind, layers from the room, text
-    ("wall", "gypsum board|glass fiber batt|oriented strand board|extruded polystyrene board|brick veneer", "From the inside: sheetrock or drywall, whatever, R-19 glass wool in 2x6, OSB, 1.5in XPS, cavity, brick. Omaha. Fine?"),
+    ("wall", "gypsum board|glass fiber batt|oriented strand board|extruded polystyrene board|brick veneer", "From the inside: wallboard or drywall, whatever, R-19 glass wool in 2x6, OSB, 1.5in XPS, cavity, brick. Omaha. Fine?"),
     ("wall", "gypsum board|mineral wool batt|plywood|vinyl siding", "The house in Reno is clad in vinyl over plywood and has stone wool between 2x4 studs with drywall on the room side. Ok?"),
     ("roof", "gypsum board|closed-cell spray foam|oriented strand board|metal roofing", "Metal roof in Tulsa, OSB below it, then 5 inches of closed-cell sprayed under the deck in 2x8 rafters and drywall beneath. Any concern?"),
     ("roof", "gypsum board|glass fiber batt|air space|plywood|asphalt shingle", "Rafters 2x10 Portland, ME, fiberglass R-30 with a one-inch vent gap above, plywood, shingles, drywall below. Good?"),
