@@ -81,19 +81,19 @@ _ASKS_CODE = re.compile(r"\b(?:codes?|inspector|irc|nbc|table|required?|requires
 def _first(found: LeastAdvice, it: str, thing: str, by_code: bool) -> tuple[Direction, str]:
     """The direction, and the sentence that answers; `by_code`: it is asked what the code wants."""
     voices, total = found.answers[:-1], found.answers[-1]
-    heat = ""
+    heat = by_table = ""
+    if found.heat is not None:
+        by_table = found.heat.shown + (f" ({found.heat.also})" if found.heat.also else "")
     if found.heat is not None and found.heat.amount > max((a.amount or 0.0 for a in voices), default=0.0):
-        also = f" ({found.heat.also})" if found.heat.also else ""
-        heat = f"; for heat, beside moisture, the energy code's table asks for {found.heat.shown}{also}"
+        heat = f"; for heat, beside moisture, the energy code's table asks for {by_table}"
     code = next((a for a in voices if a.voice == "code" and a.asks and a.amount is not None), None)
     if by_code and code is not None:
         more = f"; {_voiced([a for a in voices if a is not code])}"
         return "amount", f"{_bound(found)} {_amount(code)} of {thing} for {it} by the code{more}{heat}."
     if total.asks and total.amount is not None:
         if found.heat is not None and code is None and total.amount * _TRIFLE < found.heat.amount:
-            also = f" ({found.heat.also})" if found.heat.also else ""
             return "amount", (
-                f"{_bound(found)} {found.heat.shown}{also} of {thing} for {it}, for heat, by the energy code's table; "
+                f"{_bound(found)} {by_table} of {thing} for {it}, for heat, by the energy code's table; "
                 f"for moisture {_amount(total)} would do."
             )
         return "amount", f"{_bound(found)} {_amount(total)} of {thing} for {it}: {_voiced(voices)}{heat}."
@@ -118,9 +118,8 @@ def _first(found: LeastAdvice, it: str, thing: str, by_code: bool) -> tuple[Dire
     if total.asks:
         return "depends", f"No amount of {thing} alone is enough for {it}{': ' + left if left else ''}."
     if found.heat is not None:
-        also = f" ({found.heat.also})" if found.heat.also else ""
         return "amount", (
-            f"At least {found.heat.shown}{also} of {thing} for {it}, for heat, by the energy code's table; for moisture "
+            f"At least {by_table} of {thing} for {it}, for heat, by the energy code's table; for moisture "
             "none is asked for, by code, rule of thumb and calculation alike."
         )
     return "amount", (

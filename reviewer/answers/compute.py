@@ -458,6 +458,9 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
         return Decision("no" if intent == "leave out" else "yes", "cautions", gap)
     if eases and not burdens:
         counts = intent == "add" or weighs is not None
+        if not counts and without.disposition == "revise and resubmit":
+            # It fails with the thing as without, and is not to be called passing.
+            return Decision("no" if intent == "need" else "yes", "no matter", without.worst)
         return Decision("yes" if counts != (intent == "leave out") else "no", "cautions", eases)
     if burdens and intent == "add" and purpose == "heat" and _colder(burdens):
         return Decision("yes", "adds cautions", burdens)
@@ -488,8 +491,6 @@ _WET = (
 )
 """A caution of these packs is reason enough for what keeps it away: rain on a section, or water that the calculation finds
 in it, does more harm than what only takes from a margin (common practice)."""
-_PASSED = "-where-code-is-met"
-"""What the calculation finds in walls that the code lets pass and that stand: it takes from a margin."""
 _NO_RAIN = ("air-control/", "moisture-state/", "vapor-control/sheathing", "vapor-control/class-ii")
 """Cautions of room air and room vapor: what keeps rain away is not needed for them."""
 _MET = "-where-code-is-met"
@@ -549,7 +550,7 @@ def _weighs(p: Point, purpose: Purpose) -> bool:
         return False
     if purpose == "rain":
         return not p.rule.startswith(_NO_RAIN)
-    return p.rule.startswith(_WET) and not p.rule.endswith(_PASSED)
+    return p.rule.startswith(_WET) and not p.rule.endswith(_MET)
 
 
 def _colder(p: Point) -> bool:

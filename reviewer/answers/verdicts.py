@@ -108,12 +108,16 @@ def _unknown(j: Judged) -> str:
     return phrases.decapitalized(j.missing[0]).rstrip(".") if j.missing else "too little is known"
 
 
-def _either_way(j: Judged) -> str:
-    return f"it fails either way, for another reason: {told(j.worst)}"
+def _either_way(j: Judged, it: str = "it") -> str:
+    """What is to be said where the thing is not what the section fails by; empty where it passes."""
+    if j.disposition != "revise and resubmit":
+        return ""
+    return f"{it} fails either way, for another reason: {told(j.worst)}"
 
 
 def _need(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -> str:
     without, given = judged
+    fails = _either_way(without)
     match d.case:
         case "prevents":
             return f"Yes, {it} needs {a(x)}: without it, {told(d.point)}"
@@ -127,12 +131,14 @@ def _need(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -
             return f"Yes: in {it}, without {the(x)}, {told(d.point)}"
         case "notes":
             return f"It is not required and it depends on the rest of {it}: without {the(x)}, {told(d.point)}"
+        case "adds cautions" if fails:
+            return f"No, {the(x)} is not what {it} lacks: {fails}; with it, {told(d.point)}"
         case "adds cautions":
             return f"No, {it} does without {the(x)}, and is better for it: with it, {told(d.point)}"
         case "unknown":
             return f"That can't be said of {it} yet: {_unknown(without)}"
-    if without.disposition == "revise and resubmit":
-        return f"No, {the(x)} is not what {it} lacks: {_either_way(without)}"
+    if fails:
+        return f"No, {the(x)} is not what {it} lacks: {fails}"
     return f"No, {it} needs no {phrases.bare(x)}: without it nothing is found that it would cure" + _after(
         number
     )
@@ -140,6 +146,7 @@ def _need(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -
 
 def _leave_out(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -> str:
     without, given = judged
+    fails = _either_way(without, it)
     match d.case:
         case "prevents":
             return f"No, keep {the(x)} in {it}: without it, {told(d.point)}"
@@ -155,8 +162,8 @@ def _leave_out(d: Decision, judged: Sequence[Judged], it: str, x: str, number: s
             return f"Yes, {the(x)} may be left out of {it}; with it, {told(d.point)}"
         case "unknown":
             return f"That can't be said of {it} yet: {_unknown(without)}"
-    if without.disposition == "revise and resubmit":
-        return f"Yes as far as {the(x)} goes, but {it} fails either way, for another reason: {told(without.worst)}"
+    if fails:
+        return f"Yes as far as {the(x)} goes, but {fails}"
     return f"Yes, {the(x)} may be left out of {it}: without it nothing new is found" + _after(number)
 
 

@@ -325,7 +325,7 @@ def below_grade_transmittance(depth: ArrayLike, resistance: ArrayLike, conductiv
 
 
 def _wall(resistance: ArrayLike) -> Array:
-    return within("wall resistance", resistance, 0.05, 50, "m²·K/W")
+    return within("wall resistance", resistance, 0.05, 1e6, "m²·K/W")
 
 
 def strip_transmittance(

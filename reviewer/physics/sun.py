@@ -270,14 +270,14 @@ def cladding_temperature(
 
     `resistance` (m²·K/W) lies between the outer face and the indoor air; with `film` h_o the face is at
     (h_o·θ_sa + θ_i/R)/(h_o + 1/R). Heat balance of the face; without heat storage, so an upper bound of the
-    peak of heavy claddings. Valid resistance 0.05 to 100 m²·K/W; beyond, ValueError.
+    peak of heavy claddings. Valid resistance 0.05 to 10⁶ m²·K/W; beyond, ValueError.
 
     >>> round(float(cladding_temperature(71.6, 24.0, 3.0)), 1)
     70.7
     """
     s = within("sol-air temperature", sol_air, -90, 160, "°C")
     i = within("indoor temperature", indoor, -40, 60, "°C")
-    r = within("thermal resistance", resistance, 0.05, 100, "m²·K/W")
+    r = within("thermal resistance", resistance, 0.05, 1e6, "m²·K/W")
     h = within("outside film coefficient", film, 3, 60, "W/(m²·K)")
     return (h * s + i / r) / (h + 1.0 / r)
 
@@ -345,7 +345,7 @@ def surface_temperature(
     s = within("sky temperature", sky, -120, 60, "°C") + KELVIN
     gain = within("solar absorptance", absorptance, 0, 1) * within("irradiance", irradiance, 0, 1500, "W/m²")
     i = within("indoor temperature", indoor, -40, 60, "°C")
-    r = within("thermal resistance", resistance, 0.05, 100, "m²·K/W")
+    r = within("thermal resistance", resistance, 0.05, 1e6, "m²·K/W")
     h = within("convection coefficient", convection, 1, 60, "W/(m²·K)")
     e = within("emissivity", emissivity, 0, 1) * STEFAN_BOLTZMANN
     f = within("view of the sky", sky_view, 0, 1)

@@ -335,25 +335,10 @@ def _gap(what: str, here: Here, units: Units, name: str) -> Subject:
     bare, space = PARTS["cladding without a space"](here), PARTS["cladding with a space"](here)
     if not bare and not space:
         raise _no_place(what, "no cladding is listed that a space could lie behind")
-
-    def changes(x: float) -> tuple[Change, ...]:
-        text = _thickness(x, "air space", " vented top and bottom")
-        if bare:
-            return () if x <= 0.0 else ({"insert": text, "inside of": bare[0]},)
-        return ({"remove": space[0]},) if x <= 0.0 else ({"replace": space[0], "with": text},)
-
-    amounts = lengths(WIDEST, units, 1 / 16)
-    there = here.layers[space[0]].thickness if space else None
-    return Subject(
-        what,
-        f"a space behind the cladding, ventilated top and bottom, 0 to {show(amounts[-1], 'length', units)}",
-        "length",
-        amounts,
-        changes,
-        _spaces("battens", amounts, changes, units),
-        "none" if there is None else show(there, "length", units),
-        units,
-        start=draft_of(here.section),
+    place = "a space behind the cladding, ventilated top and bottom"
+    there = None if bare else space[0]
+    return _space(
+        what, here, units, place, "vented top and bottom", "battens", WIDEST, there, bare[0] if bare else 0
     )
 
 
@@ -363,24 +348,41 @@ def _vent_space(what: str, here: Here, units: Units, name: str) -> Subject:
     if here.section.kind != "roof" or not deck or not main or main[0] > deck[0]:
         raise _no_place(what, "no roof deck is listed over insulation")
     space = [p.layer.index for p in here.layers[main[0] : deck[0]] if p.layer.space and p.ventilated]
+    place = f"a vented space between layer {main[0] + 1}, {here.layers[main[0]].name}, and the deck"
+    return _space(
+        what, here, units, place, "vented", "baffles", 2 * WIDEST, space[0] if space else None, deck[0]
+    )
+
+
+def _space(
+    what: str,
+    here: Here,
+    units: Units,
+    place: str,
+    vents: str,
+    stock: str,
+    widest: float,
+    there: int | None,
+    outer: int,
+) -> Subject:
+    """The width of a ventilated space, m: of layer `there`, or of a new one inside of layer `outer`."""
 
     def changes(x: float) -> tuple[Change, ...]:
-        text = _thickness(x, "air space", " vented")
-        if space:
-            return ({"remove": space[0]},) if x <= 0.0 else ({"replace": space[0], "with": text},)
-        return () if x <= 0.0 else ({"insert": text, "inside of": deck[0]},)
+        text = _thickness(x, "air space", f" {vents}")
+        if there is None:
+            return () if x <= 0.0 else ({"insert": text, "inside of": outer},)
+        return ({"remove": there},) if x <= 0.0 else ({"replace": there, "with": text},)
 
-    amounts = lengths(2 * WIDEST, units, 1 / 16)
-    there = here.layers[space[0]].thickness if space else None
+    amounts = lengths(widest, units, 1 / 16)
+    width = None if there is None else here.layers[there].thickness
     return Subject(
         what,
-        f"a vented space between layer {main[0] + 1}, {here.layers[main[0]].name}, and the deck, 0 to "
-        f"{show(amounts[-1], 'length', units)}",
+        f"{place}, 0 to {show(amounts[-1], 'length', units)}",
         "length",
         amounts,
         changes,
-        _spaces("baffles", amounts, changes, units),
-        "none" if there is None else show(there, "length", units),
+        _spaces(stock, amounts, changes, units),
+        "none" if width is None else show(width, "length", units),
         units,
         start=draft_of(here.section),
     )

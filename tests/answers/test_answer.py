@@ -54,6 +54,20 @@ def test_needed_and_may_be_left_out_are_never_said_together(desk: Desk, place: s
     assert (need, out) not in {("yes", "yes"), ("no", "no")}
 
 
+@pytest.mark.parametrize("zone", ["3A", "4A", "5A", "6A", "7"])
+def test_no_wall_is_said_to_pass_without_what_it_fails_without(desk: Desk, zone: str) -> None:
+    """Dense-packed cellulose behind boards gets wet in the cold zones with a coat of latex paint as without."""
+    line = "1/2 in gypsum board | dense-packed cellulose, 2x4 @ 16 in | board sheathing | asphalt felt | wood lap siding"
+    bare, painted = (section_from_line(x, kind="wall", zone=zone) for x in (line, f"latex paint | {line}"))
+    options = (Option("without latex paint", bare), Option("with latex paint", painted))
+    fails = [review(x).disposition == "revise and resubmit" for x in (bare, painted)]
+    for intent in ("need", "leave out"):
+        said = answer(about(intent, bare, options, Subject("material", "latex paint")), desk).answer
+        assert not (fails[0] and "passes without" in said), said
+        assert not (all(fails) and "is better for it" in said), said
+        assert zone != "6A" or "fails either way" in said
+
+
 @pytest.mark.parametrize("zone", ["2A", "4A", "6A", "8"])
 def test_safe_is_yes_just_where_the_review_passes(desk: Desk, zone: str) -> None:
     for section in (wall(zone=zone), wall(zone=zone, inside=POLY)):

@@ -124,3 +124,21 @@ def test_foam_and_batt_between_the_same_members_leave_no_part_of_the_cavity_empt
     alone = book(line.format("asphalt felt"))
     assert layer(both, 2)["underfilled"] == pytest.approx(0.0, abs=1e-9)
     assert layer(alone, 2)["underfilled"] == pytest.approx(2 * 0.0254)
+
+
+@pytest.mark.parametrize(
+    ("kind", "line"),
+    [
+        ("wall", "drywall | {} | 1/2 in OSB | vinyl siding"),
+        ("foundation wall", "drywall | {} | 8 in concrete | soil"),
+        ("roof", "drywall | {} | OSB | asphalt shingles"),
+        ("roof", "drywall | {} | vented attic"),
+        ("floor", "plywood | {} | vented crawl space"),
+        ("slab", "4 in concrete | {} | gravel bed"),
+    ],
+)
+@pytest.mark.parametrize("thick", ["16 ft fiberglass", "32 ft polyisocyanurate"])
+def test_feet_typed_for_inches_are_reviewed_and_not_a_crash(kind: str, line: str, thick: str) -> None:
+    """A layer may be 10 m thick; its resistance is then beyond what any building has, and the heat balances hold there."""
+    u = section(book(line.format(thick), kind, "Duluth, MN"))["u_value"]
+    assert 0.0 < u < 0.06
