@@ -115,7 +115,7 @@ def weighed(
     denied = [m for m in layers if m.negated]
     if denied and len(layers) <= _FEW and found.intent in ("safe here", "add", "leave out"):
         scores["leave out"] = scores.get("leave out", 0.0) + _DENIED
-        subjects.setdefault("leave out", lexemes.index(denied[0].lexeme))
+        subjects.setdefault("leave out", _place(lexemes, denied[0]))
     elif (
         len(layers) == 1
         and len(told) > 1
@@ -124,11 +124,16 @@ def weighed(
     ):
         doing = layers[0].lexeme.text.split()[0].endswith("ing")
         scores["add"] = scores.get("add", 0.0) + (_NEW + _DENIED if doing else _NEW)
-        subjects.setdefault("add", lexemes.index(layers[0].lexeme))
+        subjects.setdefault("add", _place(lexemes, layers[0]))
     best = max(scores, key=lambda i: (scores[i], i == found.intent))
     if best == found.intent:
         return found
     return Asked(best, subjects.get(best, -1), found.start if subjects.get(best, -1) < 0 else 0, "weighed")
+
+
+def _place(lexemes: list[Lexeme], m: Mention) -> int:
+    """Which lexeme a mention is; -1 for one that was read anew as part of another, over a quotation mark."""
+    return next((n for n, x in enumerate(lexemes) if x == m.lexeme), -1)
 
 
 def wide(found: Asked) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from reviewer.answers.lexicon import lexicon
@@ -38,6 +38,7 @@ def sections(reading: Reading) -> list[Section]:
 
 
 @SETTINGS
+@example('SBIP0AGAINT"THE"CONCRETE')
 @given(texts)
 def test_no_text_crashes_and_spans_do_not_overlap(text: str) -> None:
     lexemes = scan(text)
