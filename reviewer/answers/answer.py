@@ -8,14 +8,13 @@ from dataclasses import dataclass, replace
 import reviewer
 from reviewer.answers import phrases
 from reviewer.answers.compute import ZONES, Decision, Desk, Judged, decide, in_zone, transplant
-from reviewer.answers.draft import Draft, purpose
+from reviewer.answers.draft import MOST_ASKED, Draft, purpose
 from reviewer.answers.reading import SURE, Gap, Option, Reading
 from reviewer.answers.verdicts import answer_verdict, first_sentence
 from reviewer.errors import InputError
 from reviewer.model.section import Section
 from reviewer.reply import AskedBack, Intent, Refusal, Replies, Reply
 
-MOST_ASKED = 3
 CAN_ANSWER = (
     "Is this wall safe in Duluth, MN: painted drywall, 2x6 with R-21 fiberglass, OSB, house wrap, vinyl siding?",
     "Do I need a vapor retarder in a 2x4 wall in Houston?",
@@ -61,7 +60,7 @@ def _answered(reading: Reading, desk: Desk) -> Reply:
         return _asked_back(draft, open_gaps)
     _way(reading)(draft)
     draft.more += settled
-    return draft.reply()
+    return draft.reply("asked back" if draft.asked else "answered")
 
 
 def _way(reading: Reading) -> Callable[[Draft], None]:

@@ -682,12 +682,9 @@ class _Maker:
         if self.setting.kind == "slab" and id_ == "stone rubble":
             m.material = id_ = "gravel bed"
             part = "gravel"
-        if (
-            self.setting.form in ("attic", DECK)
-            and id_ == "dense-packed cellulose"
-            and "dense" not in m.lexeme.text.lower()
-        ):
-            m.material = id_ = "loose-fill cellulose"
+        if self.setting.form in ("attic", DECK):
+            lie_loose(m)
+            id_ = m.material
         if (
             self.setting.form in ("attic", DECK)
             and id_ == "glass fiber batt"
@@ -1148,6 +1145,12 @@ class _Maker:
             p.text = f"R-49 {p.material}"
             why = "a usual amount on attic floors; it decides little here"
             self.taken.append(Taken(p.text, why))
+        for later in fills[1:]:
+            if later.text == later.material:
+                later.text = f"R-30 {later.material}"
+                self.taken.append(
+                    Taken(later.text, "a usual amount laid over what is there; it decides little here")
+                )
 
     # -- what goes without saying ----------------------------------------------------------------
 
@@ -1434,6 +1437,12 @@ def _inches(length: str) -> float:
         return parse(length, "length").middle / 0.0254 if length else 0.0
     except UnitError:
         return 0.0
+
+
+def lie_loose(m: Mention) -> None:
+    """On an attic floor cellulose is blown loose, unless it is said to be packed."""
+    if m.material == "dense-packed cellulose" and "dense" not in m.lexeme.text.lower():
+        m.material = "loose-fill cellulose"
 
 
 def _bare(p: Piece) -> str:

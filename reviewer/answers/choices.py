@@ -9,7 +9,17 @@ from dataclasses import dataclass, replace
 
 from reviewer.answers import phrases
 from reviewer.answers.compute import Judged, section_key
-from reviewer.answers.draft import Draft, checks, command, dissent, holds, improvements, reasons, turns
+from reviewer.answers.draft import (
+    Draft,
+    checks,
+    command,
+    dissent,
+    holds,
+    improvements,
+    missing_in,
+    reasons,
+    turns,
+)
 from reviewer.answers.reading import Reading, Subject
 from reviewer.answers.uses import Use, for_role, placed
 from reviewer.answers.verdicts import ROLES, option_line, thing
@@ -362,6 +372,7 @@ def answer_cheapest(draft: Draft) -> None:
     if j.disposition == "incomplete":
         draft.answer = f"That can't be said of {it} before one thing is known: {phrases.decapitalized(j.missing[0]) if j.missing else 'more of its layers'}."
         draft.direction = "depends"
+        draft.asked = missing_in([j])
         return
     found = desk.kept(
         ("search", section_key(base)),

@@ -27,7 +27,7 @@ from reviewer.model.section import Indoor, Layer, Section
 from reviewer.reply import AskedBack, Direction, OptionLine, Refusal, Reply, Status, ZoneLine
 from reviewer.result import Assumption, CitationLine, Finding, Result
 
-MOST_REASONS, MOST_CHECKS = 3, 6
+MOST_REASONS, MOST_CHECKS, MOST_ASKED = 3, 6, 3
 _HUMID = Indoor(name=None, temperature=(21.0,), humidity=(0.5,), mark=None)
 """A humidified room: 21 °C and 50 % all year."""
 _MOST_TRIED = 4
@@ -93,6 +93,17 @@ class Draft:
             commands=_once(c for c in self.commands if c),
             cautions=_once([*self.cautions, *(shown.cautions if shown is not None else [])]),
         )
+
+
+def missing_in(judged: Sequence[Judged]) -> list[AskedBack]:
+    """What was not told and decides, as questions."""
+    missing = dict.fromkeys(m for j in judged for m in j.missing)
+    return [
+        AskedBack(
+            question=f"{phrases.capitalized(m).rstrip('.')}: what is it?", why="The answer hangs on it."
+        )
+        for m in missing
+    ][:MOST_ASKED]
 
 
 _NEAR = 25

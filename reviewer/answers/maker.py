@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from reviewer.answers.assemble import DEEP, Assembly, Open, assemble, role_text
+from reviewer.answers.assemble import DECK, DEEP, Assembly, Open, assemble, lie_loose, role_text
 from reviewer.answers.intents import concepts_in
 from reviewer.answers.kinds import doubtful
 from reviewer.answers.layers import part_of
@@ -95,6 +95,8 @@ class Maker:
         self.scene = replace(scene, deck=True) if about_deck else scene
         self.intent: Intent = intent
         self.subject, self.compared = subject, options
+        for m in about if scene.setting.form in ("attic", DECK) else ():
+            lie_loose(m)
         self.unit = unit
         low = self.text.lower()
         self.vents = scene.setting.kind == "roof" and _VENTED_OR_NOT.search(low) is not None

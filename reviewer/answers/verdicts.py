@@ -15,6 +15,7 @@ from reviewer.answers.draft import (
     dissent,
     holds,
     improvements,
+    missing_in,
     purpose,
     reasons,
     turns,
@@ -25,7 +26,7 @@ from reviewer.answers.reading import Reading
 from reviewer.answers.uses import for_role, placed
 from reviewer.model.section import Layer, Section
 from reviewer.remedies.changes import read
-from reviewer.reply import OptionLine
+from reviewer.reply import AskedBack, OptionLine
 from reviewer.result import Assumption, Result
 
 ROLES = {
@@ -84,7 +85,22 @@ def _without_only(d: Decision, judged: Sequence[Judged], it: str, x: str, number
     if d.case == "unknown":
         return f"That can't be said of {it} yet: {_unknown(judged[0])}"
     how = "passes" if passes else "does not pass"
-    return f"What {the(x)} does can't be judged from the layers as told; as they are, {it} {how}: {told(d.point)}"
+    return f"That can't be said before the place of {the(x)} is known; as its layers are told, {it} {how}: {told(d.point)}"
+
+
+def _still_to_ask(reading: Reading, d: Decision, judged: Sequence[Judged]) -> list[AskedBack]:
+    """What has to be asked where the thing in question has no place among the layers, or an amount is missing."""
+    if d.case == "unknown":
+        return missing_in(judged)
+    if reading.intent in ("need", "leave out", "add") and len(judged) < 2:
+        x = the(thing(reading))
+        why = "A thing is judged by comparing the section with it and without."
+        return [
+            AskedBack(
+                question=f"Between which layers does {x} go, or which of them does it replace?", why=why
+            )
+        ]
+    return []
 
 
 def _safe(d: Decision, judged: Sequence[Judged], it: str, _: str, number: str) -> str:
@@ -259,6 +275,9 @@ def answer_verdict(draft: Draft) -> None:
     draft.direction = d.direction
     number = phrases.joined(phrases.margins(final)[:2])
     draft.answer = first_sentence(reading, d, judged, number)
+    draft.asked = _still_to_ask(reading, d, judged)
+    if draft.asked:
+        return
     if d.case not in ("sound", "no matter") and phrases.margins(deciding):
         draft.more.append(phrases.stopped(phrases.capitalized("; ".join(phrases.margins(deciding)[:2]))))
     if len(results) > 1:
