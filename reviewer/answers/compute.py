@@ -397,7 +397,10 @@ def decide(intent: Intent, judged: Sequence[Judged], purpose: Purpose = "") -> D
     if not judged:
         return Decision("explanation", "told")
     found = _alone(judged[0])
-    # Where the thing could not be placed, the section without it is no answer about the thing.
+    if intent in ("need", "leave out") and found.case in ("sound", "corrections"):
+        # The thing has no place among the layers: the section as told is the one without it, and passes.
+        return replace(found, direction="no" if intent == "need" else "yes")
+    # Where the thing could not be placed, a section that fails without it is no answer about the thing.
     return replace(found, direction="depends") if intent in ("need", "leave out", "add") else found
 
 

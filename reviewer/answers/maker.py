@@ -151,7 +151,12 @@ class Maker:
             )
             if sought and subject is not None:
                 left_out = [m for m in self.scene.mentions if self.sought(m, subject)]
-            base = self.assembled([m for m in self.scene.mentions if m not in left_out])
+            if intent == "how much" and left_out and left_out[0].material:
+                # Told with an amount, it stays: that amount is what is asked about.
+                sized = left_out[0].thickness or left_out[0].r
+                base = self.assembled(self.scene.mentions, without=None if sized else self.subject)
+            else:
+                base = self.assembled([m for m in self.scene.mentions if m not in left_out])
         if base is None and intent != "why not always":
             self.no_section()
         self.denials([s for s in (base, *(o.section for o in options)) if s is not None])
@@ -349,7 +354,9 @@ class Maker:
 
     # -- sections --------------------------------------------------------------------------------
 
-    def assembled(self, mentions: list[Mention]) -> Section | None:
+    def assembled(self, mentions: list[Mention], without: Mention | None = None) -> Section | None:
+        """The section of these mentions; `without` what an amount is asked of, which still tells that nothing else
+        insulates in its place."""
         # What another takes the place of is not there.
         kept = [replace(m, negated=True) if m.replaces else m for m in mentions]
         if self.intent == "what went wrong":
@@ -358,6 +365,10 @@ class Maker:
             kept = [m for m in kept if not self.same(m, self.subject) or m is self.subject]
         made = assemble(self.scene, kept, self.scene.mentions)
         self.unplaced += [m.lexeme.text for m in made.unplaced]
+        if without is not None:
+            gone = {p.material for p in made.pieces if p.at == without.lexeme.start} | {without.material}
+            made.pieces = [p for p in made.pieces if not (p.material in gone and p.part != "cavity")]
+            made.open = [o for o in made.open if o.material not in gone]
         self.taken += [t for t in made.taken if t not in self.taken]
         section = made.section(thickness=None if self.asks_thickness else self.usual(made))
         for o in made.open:

@@ -39,6 +39,7 @@ from reviewer.answers.units import (
     stated_order,
     whole_text,
 )
+from reviewer.answers.vents import tell_vents
 from reviewer.library.materials import load_materials
 from reviewer.library.names import PROVINCES
 from reviewer.reply import Intent, WordReading
@@ -59,6 +60,7 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     if len(text) > LONGEST:
         text = text[:LONGEST]
     lexemes = scan(text)
+    tell_vents(text, lexemes)
     refusal = not_english(text)
     if refusal is not None:
         return [Reading(text, "safe here", (), (), None, refusal=refusal)]
@@ -109,7 +111,8 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
         context = _context(unit, units, asking)
         subject, reading = _reading(text, unit, context, before, units, asking, prior)
         prior = subject or prior
-        readings.append(_accounted(reading, unit, units, asking))
+        whole = text if before is None else f"{before.whole} {text}"
+        readings.append(replace(_accounted(reading, unit, units, asking), whole=whole))
     return readings
 
 
@@ -275,9 +278,7 @@ def _words(
             ):
                 unused.append(x.text)
                 if u is unit or u.asked is None:
-                    confidence = min(
-                        confidence, 0.7 if x.sort in ("number", "R", "length", "permeance") else 0.8
-                    )
+                    confidence = min(confidence, 0.7 if _of_a_layer(u.lexemes, x) else 0.8)
                 continue
             if x.start == x.end or x.sort in (
                 "word",
@@ -310,6 +311,24 @@ def _words(
     if listed >= 3 and any(_strange(u.lexemes) for u in own):
         confidence = min(confidence, 0.7)
     return tuple(sorted(words, key=lambda w: w.start)), tuple(dict.fromkeys(unused)), confidence
+
+
+_BESIDE = 3
+"""Words from a quantity to the layer that it may be the size of."""
+
+
+def _of_a_layer(lexemes: list[Lexeme], x: Lexeme) -> bool:
+    """Whether a quantity that was not used may belong to a layer: one stands beside it in the same clause."""
+    if x.sort not in ("number", "R", "length", "permeance"):
+        return False
+    at = next(k for k, y in enumerate(lexemes) if y is x)
+    for step in (-1, 1):
+        for k in range(at + step, at + step * (_BESIDE + 1), step):
+            if not 0 <= k < len(lexemes) or lexemes[k].sort in ("break", *((x.sort,) if step > 0 else ())):
+                break
+            if lexemes[k].sort in ("material", "loose"):
+                return True
+    return False
 
 
 def _unknown_only(item: list[Lexeme]) -> bool:

@@ -61,7 +61,7 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("share", re.compile(r"(?P<n>\d+(?:\.\d+)?)\s*(?:%|percent\b)")),
     ("temperature", re.compile(r"(?P<n>-?\d{1,3})\s*(?:°\s*f?|deg(?:rees?)?\.?\s*f?|f)\b")),
     ("air", re.compile(r"(?P<n>\d+(?:\.\d+)?)\s*ach\s*(?:50|@\s*50)?\b")),
-    ("stories", re.compile(r"\b(?P<n>[1-9]|one|two|three|four|five)[ -]?(?:stor(?:y|ey|ies|eys)|floors high)\b")),
+    ("stories", re.compile(r"\b(?P<n>[1-9](?:\.5| 1/2|½)?|one|two|three|four|five)[ -]?(?:stor(?:y|ey|ies|eys)|floors high)\b")),
     ("year", re.compile(r"(?<![\w.$-])(?P<y>1[6-9]\d\d|20[0-2]\d)(?:['’]?s)?(?![\w%]|\.\d|\s?(?:sq|square|ft\b|feet|btu|hdd))")),
     ("age", re.compile(r"\b(?P<n>\d{2,3})[ -]?(?:years?|yrs?)[ -]?old\b")),
     ("permeance", re.compile(rf"(?P<n>{_N})[\s-]*(?:us )?perms?\b(?! (?:rating|value))")),
@@ -257,8 +257,11 @@ def _quantity(sort: str, m: re.Match[str], text: str) -> Lexeme | None:
         case "temperature":
             value, reads = f"{g['n']} F", f"{g['n']} °F"
         case "stories":
-            value = reads = _SPELLED.get(g["n"], g["n"])
+            value = _SPELLED.get(g["n"], g["n"])
             reads = f"{value} stories"
+            if len(value) > 1:
+                # A story and a half stands as high as two.
+                value = str(int(value[0]) + 1)
         case "year":
             value, reads = g["y"], f"built {g['y']}"
         case "permeance":

@@ -88,6 +88,12 @@ _SILENT = frozenset(
         "of", "the", "a", "an", "thick", "worth", "my", "our", "some", "any", "more", "full", "and", "is", "are",
                      "be", "with", "on", "in", "at", "that", "layer", "to", "actual", "nominal", "only", "just", "about", "continuous",
                      "straight", "right", "directly", "up"))  # fmt: skip
+_DESCRIBING = frozenset(
+    ("cast", "poured", "solid", "rigid", "stiff", "heavy", "light", "soft", "thin", "wide", "good", "big", "cheap", "plain", "ordinary",
+     "regular", "normal", "standard", "clean", "washed", "compacted", "leftover", "factory", "recycled", "rough", "smooth", "square",
+     "nice", "proper", "decent", "beautiful", "ugly", "lousy", "crummy", "genuine", "real", "spun", "woven", "cut", "sawn", "pressed")
+)  # fmt: skip
+"""Adjectives that say nothing of which material it is: `200 mm cast concrete`."""
 _HARMLESS = frozenset(
     ("yr", "yrs", "question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
      "contractor", "inspector", "sq", "sf", "square", "dollar", "buck", "k", "hour", "week", "winter", "summer",
@@ -221,13 +227,18 @@ class _Gatherer:
 
     def next_of(self, i: int, skip_sides: bool = True) -> Lexeme | None:
         """The next lexeme that says something, within the same phrase."""
-        for y in self.lexemes[i + 1 : i + 6]:
+        for k, y in enumerate(self.lexemes[i + 1 : i + 6], i + 1):
             if (y.sort == "word" and y.value in _SILENT) or y.sort in ("coats", "gauge"):
+                continue
+            if y.sort == "word" and y.value in _DESCRIBING and self.sort_at(k + 1) in ("material", "loose"):
                 continue
             if skip_sides and y.sort in ("side", "condition", "joints"):
                 continue
             return y
         return None
+
+    def sort_at(self, i: int) -> str:
+        return self.lexemes[i].sort if i < len(self.lexemes) else ""
 
     def material_follows(self, i: int) -> Lexeme | None:
         y = self.next_of(i)
@@ -300,6 +311,7 @@ class _Gatherer:
         ):
             return
         plain = x.value == "wall" or x.value == "roof" or x.value == "floor"
+        plain = plain and "rafter" not in x.text.lower()
         sure = 1 if plain else 3 if "crawl" in x.text.lower() and kind == "foundation wall" else 2
         if x.value == "wall" and _ABOVE & set(normal(x.text).split()):
             # A rim joist or a knee wall is one, in a basement or below a roof too.

@@ -85,14 +85,19 @@ def _without_only(d: Decision, judged: Sequence[Judged], it: str, x: str, number
     if d.case == "unknown":
         return f"That can't be said of {it} yet: {_unknown(judged[0])}"
     how = "passes" if passes else "does not pass"
-    return f"That can't be said before the place of {the(x)} is known; as its layers are told, {it} {how}: {told(d.point)}"
+    if d.direction in ("yes", "no"):
+        return f"{phrases.capitalized(d.direction)}, as its layers are told {it} {how} without {the(x)}: {told(d.point)}"
+    return (
+        f"That can't be said before the place of {the(x)} is known; as its layers are told, {it} {how}: "
+        f"{told(d.point)}"
+    )
 
 
 def _still_to_ask(reading: Reading, d: Decision, judged: Sequence[Judged]) -> list[AskedBack]:
     """What has to be asked where the thing in question has no place among the layers, or an amount is missing."""
     if d.case == "unknown":
         return missing_in(judged)
-    if reading.intent in ("need", "leave out", "add") and len(judged) < 2:
+    if reading.intent in ("need", "leave out", "add") and len(judged) < 2 and d.direction == "depends":
         x = the(thing(reading))
         why = "A thing is judged by comparing the section with it and without."
         return [
