@@ -22,7 +22,7 @@ from reviewer.answers.layers import (
     usual_size,
     usual_thickness,
 )
-from reviewer.answers.lexicon import listed
+from reviewer.answers.lexicon import listed, normal
 from reviewer.answers.reading import Taken
 from reviewer.answers.scene import Mention, Scene
 from reviewer.library.materials import load_materials
@@ -165,6 +165,7 @@ _DECK_RETARDER = "self-adhered roof vapor retarder"
 """What holds the vapor back on the deck of a low-slope roof."""
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-faced glass fiber batt"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
+_FOILS = frozenset(("aluminum foil", "thin aluminum foil", "perforated foil"))
 _STUD_DEPTHS = ("3.5 in", "3-1/2 in", "5.5 in", "5-1/2 in", "89 mm", "140 mm")
 _UNTOLD = ("3/4 in air space", "3/4 in air space vented")
 """What a space is of which nothing is told."""
@@ -189,6 +190,12 @@ AS_BOARD = {
 def _carries(id_: str) -> bool:
     """Whether a material is a wall by itself."""
     return part_of(id_, "wall", "", "", False) == "structure"
+
+
+def _between_rafters(m: Mention, scene: Scene) -> bool:
+    """Whether an insulation lies between the rafters, and not on the ceiling."""
+    insulates = "thermal control" in load_materials()[m.material].roles
+    return insulates and m.side == "between framing" and scene.noun == "rafter"
 
 
 class _Maker:
@@ -219,7 +226,11 @@ class _Maker:
                     m.material and "interior finish" in load_materials()[m.material].roles for m in mentions
                 ),
             )
-        if self.setting.form == "attic" and scene.deck:
+        told = [m for m in (*mentions, *reference) if m.material]
+        if self.setting.form == "attic" and any(_between_rafters(m, scene) for m in told if not m.negated):
+            self.setting.form = "cathedral"
+        if self.setting.form == "attic" and (scene.deck or any(m.material in _FOILS for m in told)):
+            # A foil hangs below the deck, and not on the ceiling.
             self.setting.form = DECK
         self.mentions = [m for m in mentions if not m.negated]
         self.denied = [m for m in mentions if m.negated]
@@ -256,11 +267,14 @@ class _Maker:
 
     def part(self, m: Mention) -> str:
         if m.space:
-            return "inner space" if self.inner_space(m) else "space"
+            return self.space_part(m)
         if not m.material:
             return "vapor" if m.role is not None and m.role.role == "vapor control" else "sheet"
         if self.setting.kind == "floor" and self.below(m):
             return "lower board"
+        if self.setting.form == DECK and m.material in _FOILS:
+            on = m.relation == "over" and m.target is not None and m.target.material
+            return "laid over" if on and self.part(m.target) == "cavity" else "under deck"
         side = m.side or ("inside" if self.above_slab(m) else "")
         part = part_of(m.material, self.setting.kind, self.setting.form, side, self.framed_guess())
         if (
@@ -396,9 +410,32 @@ class _Maker:
         """Whether an air space is one for wires."""
         return "service" in m.lexeme.text.lower() or "chase" in m.lexeme.text.lower()
 
+    def space_part(self, m: Mention) -> str:
+        """Where an air space lies."""
+        kind = self.setting.kind
+        if self.service(m) and kind in ("wall", "roof"):
+            return "service space"
+        if self.inner_space(m):
+            return "inner space"
+        if kind == "roof" and self.setting.form == "cathedral" and self.under_roofing(m):
+            return "outer space"
+        return "space"
+
+    def under_roofing(self, m: Mention) -> bool:
+        """Whether a space is told between what covers the deck and the roofing: battens on an underlayment."""
+        if m not in self.mentions or "vent" in m.lexeme.text.lower().split()[0]:
+            return False
+        k = self.mentions.index(m)
+        beside = [
+            self.part(o)
+            for o in (*self.mentions[max(k - 1, 0) : k], *self.mentions[k + 1 : k + 2])
+            if o.material
+        ]
+        return "roofing" in beside and bool({"sheet", "deck sheet", "board", "cover"} & set(beside))
+
     def inner_space(self, m: Mention) -> bool:
         """Whether an air space lies on the room side: behind the drywall, in a service cavity, before a foundation."""
-        if self.setting.kind == "foundation wall" or self.service(m):
+        if self.setting.kind == "foundation wall":
             return True
         if self.setting.kind != "wall":
             return False
@@ -481,6 +518,13 @@ class _Maker:
             if m.loose is not None and not m.material and not m.loose.decides:
                 continue
             if (
+                m.material in _FOILS
+                and normal(m.lexeme.text) == "foil"
+                and self.has("laid over", "under deck")
+            ):
+                # A word for the foil that is named already.
+                continue
+            if (
                 m.loose is not None
                 and m.loose.decides
                 and any(o.material in m.loose.decides for o in self.mentions)
@@ -536,7 +580,24 @@ class _Maker:
     def load_bearing(self) -> bool:
         return not self.scene.framed
 
+    def means_another(self, m: Mention) -> bool:
+        """Whether a wide word only speaks of what is told more exactly beside it: `the batts`, `the only insulation`."""
+        if m.r or m.thickness or m.size:
+            return False
+        word = m.lexeme.text.lower()
+        others = [o for o in self.mentions if o is not m and o.material and o.loose is None and not o.negated]
+        if word in ("batt", "batts"):
+            return any("batt" in o.material and o.material != m.material for o in others)
+        return (
+            m.loose is not None
+            and "insulation" in word
+            and self.setting.kind in ("foundation wall", "slab")
+            and any("thermal control" in load_materials()[o.material].roles for o in others)
+        )
+
     def add_said(self, m: Mention) -> None:
+        if self.means_another(m):
+            return
         if self.setting.kind == "foundation wall" and m.loose is not None and _CLOSED in m.loose.decides:
             self.taken.append(
                 Taken(
@@ -602,11 +663,11 @@ class _Maker:
             if p.part == part and (p.material == id_ or (m.loose is not None and m.loose.takes == id_))
         ]
         generic = [p for p in self.pieces if p.part == part and p.name == "generic"]
-        gaps = [p for p in self.pieces if p.part == "space" and ("vented" in p.text) == ("vented" in m.space)]
+        gaps = [p for p in self.pieces if p.part == part and ("vented" in p.text) == ("vented" in m.space)]
         if m.space and self.service(m) and any(p.part == "inner cavity" for p in self.pieces):
             # A service space that is filled is no gap.
             return
-        if m.space and part == "space" and gaps:
+        if m.space and part in ("space", "outer space") and gaps:
             # Furring and the rainscreen that it makes are one gap.
             if m.thickness:
                 gaps[0].text = f"{m.thickness} air space{' vented' if 'vented' in m.space else ''}"
@@ -750,7 +811,7 @@ class _Maker:
         if m.relation and m.target is not None and not m.target.negated:
             after, anchor = self.relation(m), self.anchor(m.target)
         piece = Piece(id_, part, "", True, m.lexeme.start, after=after, anchor=anchor)
-        if part == "inner space":
+        if part in ("inner space", "service space"):
             piece.text = f"{m.thickness or m.space.split(' in ')[0] + ' in'} air space"
         elif m.space:
             piece.text = (
@@ -825,7 +886,8 @@ class _Maker:
             id(outer): Piece(outer.material, "cavity", behind, True, outer.lexeme.start, name="framed"),
         }
         self.pieces[self.pieces.index(piece)] = rows[id(first)]
-        self.pieces = [p for p in self.pieces if p.part != "inner space"] + [rows[id(second)]]
+        self.pieces = [p for p in self.pieces if p.part not in ("inner space", "service space")]
+        self.pieces += [rows[id(second)]]
 
     def covers_soil(self, m: Mention) -> bool:
         """Whether a sheet is told beside the soil of a crawl space: `dirt with poly on it`."""
@@ -1116,6 +1178,9 @@ class _Maker:
         if self.setting.form == DECK:
             self.pieces = [p for p in self.pieces if p.part != "space"]
             self.pieces.append(Piece("", "space", "12 in air space vented", False, -1))
+            if self.has("under deck"):
+                text, why = "5.5 in air space vented", "the bays over a foil that hangs from the rafters"
+                self.take("", "deck space", text, why)
             self.taken.append(
                 Taken("12 in air space vented", "the attic, as its vented space next to the deck")
             )

@@ -22,11 +22,12 @@ from reviewer.model.section import Indoor as IndoorCondition
 from reviewer.units import parse
 
 ORDER: dict[str, tuple[str, ...]] = {
-    "wall": ("coating", "bed", "finish", "inner board", "inner cavity", "vapor", "inner space", "cavity", "cavity foam", "base", "structure", "sheathing", "sheet",
+    "wall": ("coating", "bed", "finish", "service space", "inner board", "inner cavity", "vapor", "inner space", "cavity", "cavity foam", "base", "structure", "sheathing", "sheet",
              "board", "space", "cladding", "outer coating"),
-    "roof": ("coating", "finish", "inner board", "vapor", "cavity", "cavity foam", "space", "structure", "sheathing",
-             "deck sheet", "board", "cover", "sheet", "mat", "roofing", "ballast", "surroundings"),
-    "roof/low slope": ("coating", "finish", "inner board", "inner vapor", "cavity", "cavity foam", "structure", "sheathing", "vapor", "deck sheet",
+    "roof": ("coating", "finish", "service space", "inner board", "vapor", "cavity", "cavity foam", "laid over", "space", "under deck",
+             "deck space", "structure", "sheathing", "deck sheet", "board", "cover", "sheet", "mat", "outer space",
+             "roofing", "ballast", "surroundings"),
+    "roof/low slope": ("coating", "finish", "service space", "inner board", "inner vapor", "cavity", "cavity foam", "structure", "sheathing", "vapor", "deck sheet",
                        "board", "cover", "roofing", "drain", "ballast"),
     "foundation wall": ("coating", "finish", "vapor", "inner space", "cavity", "inner sheet", "inner board", "cavity foam", "structure", "sheathing", "damp",
                         "sheet", "board", "drain", "soil"),
