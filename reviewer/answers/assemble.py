@@ -274,7 +274,8 @@ class _Maker:
             return "lower board"
         if self.setting.form == DECK and m.material in _FOILS:
             on = m.relation == "over" and m.target is not None and m.target.material
-            return "laid over" if on and self.part(m.target) == "cavity" else "under deck"
+            laid = m.side == "outside" or (on and self.part(m.target) == "cavity")
+            return "laid over" if laid else "under deck"
         side = m.side or ("inside" if self.above_slab(m) else "")
         part = part_of(m.material, self.setting.kind, self.setting.form, side, self.framed_guess())
         if (
@@ -517,11 +518,7 @@ class _Maker:
                 continue
             if m.loose is not None and not m.material and not m.loose.decides:
                 continue
-            if (
-                m.material in _FOILS
-                and normal(m.lexeme.text) == "foil"
-                and self.has("laid over", "under deck")
-            ):
+            if m.material in _FOILS and normal(m.lexeme.text) == "foil" and self.named_before(m):
                 # A word for the foil that is named already.
                 continue
             if (
@@ -531,6 +528,11 @@ class _Maker:
             ):
                 continue
             self.add_said(m)
+
+    def named_before(self, m: Mention) -> bool:
+        """Whether a foil was named by its kind before a word for any."""
+        earlier = (o for o in self.scene.mentions if o.lexeme.start < m.lexeme.start)
+        return self.setting.form == DECK and any(o.material in _FOILS for o in earlier)
 
     def role(self, m: Mention) -> None:
         """`with a vapor barrier`: what stands for it, unless a layer that is named does the work."""

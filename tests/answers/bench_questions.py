@@ -191,8 +191,13 @@ def _misread(score: Score, e: Mapping[str, Any], r: Reading) -> list[str]:
 def _fits(e: Mapping[str, Any], s: Section | None, r: Reading) -> bool:
     """Whether a section has the layers that are told, in their order, and none that is denied."""
     names = [x.name for x in s.layers] if s is not None else []
-    wanted = [w for w in e.get("layers") or () if not _beyond(w, s, r)]
+    wanted = [w for w in e.get("layers") or () if not _beyond(w, s, r) and not _sought(w, r)]
     return _in_order(wanted, names) and not set(e.get("never") or ()) & set(names)
+
+
+def _sought(wanted: str, r: Reading) -> bool:
+    """Whether a layer is the one that an amount is asked of: the section under review is the one without it."""
+    return r.intent == "how much" and r.subject is not None and r.subject.name == wanted
 
 
 def _read_as(r: Reading, sort: str) -> set[str]:
@@ -263,7 +268,9 @@ def _silent(e: Mapping[str, Any], r: Reading, reply: Reply) -> list[str]:
     names = {_plain(x.name) for shown in (s, *(o.section for o in r.options)) for x in shown.layers}
     unused = {normalize(w) for text in reply.unused for w in (text, *text.split())}
     for wanted in e.get("layers") or ():
-        if _plain(wanted) not in names and not _told(wanted, unused) and not _beyond(wanted, s, r):
+        if _plain(wanted) not in names and not (
+            _told(wanted, unused) or _beyond(wanted, s, r) or _sought(wanted, r)
+        ):
             out.append(f"missing layer: {wanted}")
     return out
 
@@ -288,7 +295,9 @@ def _sound(a: Mapping[str, Any], reply: Reply) -> bool:
     return True
 
 
-_QUANTITY = re.compile(r"R-\d[\d.]*|\d+(?:-\d+/\d+|/\d+|\.\d+)? ?(?:inches|inch|in|mm|cm|perms?|%)(?![a-z])")
+_QUANTITY = re.compile(
+    r"R-\d[\d.]*|\d[\d.]* m²·K/W|\d+(?:-\d+/\d+|/\d+|\.\d+)? ?(?:inches|inch|in|mm|cm|perms?|%)(?![a-z])"
+)
 
 
 def _within(amount: Mapping[str, str], text: str) -> bool:
