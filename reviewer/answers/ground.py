@@ -16,10 +16,12 @@ _ON_SOIL = re.compile(
     r"\b(?:cover\w*|over|on|off|across|atop)\s(?:\w+\s){0,2}(?:soil|ground|dirt|earth)\b"
     r"|\b(?:ground|soil) cover\b"
 )
-_NO_HEAT = re.compile(
-    r"\b(?:unheated|not heated|no heat|never heated|without heat)\b.{0,40}\b(?:garage|shed|barn|carport|storage)\b"
-    r"|\b(?:garage|shed|barn|carport|storage)\b.{0,40}\b(?:unheated|not heated|no heat|never heated|without heat)\b"
+_COLD_ROOM = r"(?:garages?|sheds?|barns?|carports?|storage|outbuildings?|workshops?|shops?|porch|porches)"
+_COLD = (
+    r"(?:unheated|unconditioned|(?:not|never|isn'?t|won'?t(?: be)?|no plans?)\b(?: \w+){0,4} heat(?:ed|ing|)"
+    r"|(?:no|without)(?: any)? heat(?:ing)?(?! (?:loss|in|from|tape|gain)\b))"
 )
+_NO_HEAT = re.compile(rf"\b{_COLD}\b[^.?!]{{0,60}}\b{_COLD_ROOM}\b|\b{_COLD_ROOM}\b[^?!]{{0,80}}\b{_COLD}\b")
 _CRAWL = ("vented crawl space", "unvented crawl space")
 
 
@@ -30,7 +32,7 @@ def grounded(reading: Reading) -> tuple[Reading, list[Assumption]]:
     base = reading.base or (reading.options[0].section if reading.options else None)
     if base is None:
         return reading, []
-    if base.kind == "slab" and base.indoor is None and _NO_HEAT.search(text):
+    if base.kind == "slab" and base.indoor is None and _NO_HEAT.search((reading.whole or text).lower()):
         taken = Assumption(what="an unheated room over the slab", why="it is told to be without heat")
         return _without_heat(reading), [taken]
     if base.kind == "floor" and base.layers[-1].space in _CRAWL and len(reading.options) == 2:

@@ -75,6 +75,8 @@ class Reading:
     refusal: Refusal | None = None
     confidence: float = 1.0
     """The least of its words; below `reading.SURE` it is asked back and not answered."""
+    whole: str = ""
+    """All that was typed, also what came before in a dialogue; `text` is the question in it."""
 
 
 SURE = 0.75
