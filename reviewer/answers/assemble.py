@@ -6,6 +6,7 @@ the answer is returned as `Open`, with the few things that it may be.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
@@ -163,6 +164,10 @@ _FLOORINGS = {
 _CLOSED = "closed-cell spray foam"
 _DECK_RETARDER = "self-adhered roof vapor retarder"
 """What holds the vapor back on the deck of a low-slope roof."""
+_ROOF_COAT = "liquid roof membrane"
+_OPENINGS = re.compile(r"^$|\bvents?\b|\bsoffit|\bridge")
+"""Words for a vented space that don't tell where it lies."""
+_RETARDS = re.compile(r"retarder")
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-faced glass fiber batt"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
 _FOILS = frozenset(("aluminum foil", "thin aluminum foil", "perforated foil"))
@@ -209,7 +214,8 @@ class _Maker:
         if why:
             self.taken.append(Taken(f"the section is a {kind}", why))
         self.setting.kind, self.setting.form = kind, form
-        if self.setting.kind == "roof" and form in ("", "ceiling"):
+        hinted = form == "cathedral" and not scene.kind_sure
+        if self.setting.kind == "roof" and (form in ("", "ceiling") or hinted):
             self.setting.form = self.roof_form(mentions)
         if self.setting.form == "unvented":
             self.setting.form = "cathedral"
@@ -234,8 +240,26 @@ class _Maker:
             self.setting.form = DECK
         self.mentions = [m for m in mentions if not m.negated]
         self.denied = [m for m in mentions if m.negated]
+        self.meant()
         self.pieces: list[Piece] = []
         self.parts = order_of(kind, self.setting.form)
+
+    def meant(self) -> None:
+        """What a word means in such a section: a coat on a roof, a retarder on a deck, plaster and its lath."""
+        kind = self.setting.kind
+        ids = {m.material for m in self.mentions}
+        for m in self.mentions:
+            words = m.lexeme.text.lower()
+            if kind == "roof" and m.material == "elastomeric coating":
+                m.material = _ROOF_COAT
+            if kind == "roof" and m.material == "self-adhered membrane" and _RETARDS.search(words):
+                m.material = _DECK_RETARDER
+            if m.material == "gypsum plaster" and "wood lath" in ids:
+                m.material = "plaster on wood lath"
+            if m.material == "oil paint" and self.old() and m.condition != "new":
+                m.material = "old oil paint"
+        if ids & {"gypsum plaster", "plaster on wood lath"}:
+            self.mentions = [m for m in self.mentions if m.material != "wood lath"]
 
     def roof_form(self, mentions: list[Mention]) -> str:
         materials = [load_materials()[m.material] for m in mentions if m.material and not m.negated]
@@ -276,6 +300,8 @@ class _Maker:
             on = m.relation == "over" and m.target is not None and m.target.material
             laid = m.side == "outside" or (on and self.part(m.target) == "cavity")
             return "laid over" if laid else "under deck"
+        if m.material == _ROOF_COAT and any(self.covers(o) for o in self.mentions if o is not m):
+            return "top coat"
         side = m.side or ("inside" if self.above_slab(m) else "")
         part = part_of(m.material, self.setting.kind, self.setting.form, side, self.framed_guess())
         if (
@@ -306,6 +332,8 @@ class _Maker:
             return "board"
         if part == "gravel" and m.material == "sand and gravel" and self.blots(m):
             return "blotter"
+        if part == "cover" and self.before_board(m):
+            return "sheathing"
         if part == "finish" and self.beneath(m):
             return "base"
         if (
@@ -318,6 +346,27 @@ class _Maker:
         if part == "inner board" and self.lines(m):
             return "finish"
         return part
+
+    def before_board(self, m: Mention) -> bool:
+        """Whether a cover board is told between the deck that carries and the insulation on it."""
+        if m not in self.mentions:
+            return False
+        k = self.mentions.index(m)
+        parts = {
+            n: part_of(o.material, "roof", self.setting.form, o.side, False)
+            for n, o in enumerate(self.mentions)
+            if o.material and o is not m
+        }
+        decks = [n for n, p in parts.items() if p == "structure"]
+        boards = [n for n, p in parts.items() if p == "board"]
+        outward = all(d < k for d in decks) and all(b > k for b in boards)
+        inward = all(d > k for d in decks) and all(b < k for b in boards)
+        return bool(decks and boards) and (outward or inward)
+
+    @staticmethod
+    def covers(m: Mention) -> bool:
+        """Whether a mention is a roofing."""
+        return bool(m.material) and "roof covering" in load_materials()[m.material].roles
 
     def on_coating(self, m: Mention) -> bool:
         """Whether a board of a foundation wall is told beside its dampproofing or the soil, and nothing of the inside is told."""
@@ -424,7 +473,7 @@ class _Maker:
 
     def under_roofing(self, m: Mention) -> bool:
         """Whether a space is told between what covers the deck and the roofing: battens on an underlayment."""
-        if m not in self.mentions or "vent" in m.lexeme.text.lower().split()[0]:
+        if m not in self.mentions or _OPENINGS.search(m.lexeme.text.lower()):
             return False
         k = self.mentions.index(m)
         beside = [
@@ -678,7 +727,13 @@ class _Maker:
         if same and apart and part in ("vapor", "board"):
             # `6 mil poly, plywood, batts, 4 mil poly`: two of them in one list.
             same = []
-        if same and self.second_deck(m, part):
+        again = (
+            part == "roofing"
+            and m.relation == "over"
+            and m.target is not None
+            and self.part(m.target) == part
+        )
+        if again or (same and self.second_deck(m, part)):
             same = []
         if same and self.scene.as_said and same[0] is self.pieces[0] and len(self.pieces) > 2:
             # Named ahead of the list of layers: it lies where the list has it.
@@ -709,12 +764,6 @@ class _Maker:
                 return
             if m.loose is not None:
                 return
-        again = (
-            part == "roofing"
-            and m.relation == "over"
-            and m.target is not None
-            and self.part(m.target) == part
-        )
         if (
             m.loose is not None
             and any(p.part == part for p in self.pieces)
@@ -742,7 +791,7 @@ class _Maker:
         if self.setting.form == "low slope" and id_ == "stone rubble":
             m.material = id_ = "roof ballast"
             part = "ballast"
-        if self.setting.kind == "slab" and id_ == "stone rubble":
+        if self.setting.kind == "slab" and (id_ == "stone rubble" or m.lexeme.text.lower() == "rock"):
             m.material = id_ = "gravel bed"
             part = "gravel"
         if self.setting.form in ("attic", DECK):
@@ -756,6 +805,8 @@ class _Maker:
         ):
             m.material = id_ = "blown glass fiber"
             self.taken.append(Taken("blown glass fiber", "told by its depth on an attic floor"))
+        if id_ == "carpet pad" and any(p.material == "carpet and pad" for p in self.pieces):
+            return
         if id_ == "board sheathing" and m.side == "inside":
             m.material = id_ = "tongue and groove paneling"
             part = "finish"
@@ -982,7 +1033,7 @@ class _Maker:
         ):
             return ""
         match m.relation:
-            case "outside of" | "inside of":
+            case "outside of" | "inside of" | "next outside of" | "next inside of":
                 return m.relation
             case "over":
                 lining = ("coating", "bed", "finish", "flooring")
@@ -1381,7 +1432,7 @@ class _Maker:
             self.low_slope()
             return
         self.lining()
-        if not self.has("structure", "sheathing"):
+        if not self.has("structure", "sheathing") and not self.decked():
             if self.old():
                 self.take(
                     "board sheathing",
@@ -1398,6 +1449,10 @@ class _Maker:
             )
         if not self.has("sheet", "deck sheet"):
             self.take("asphalt felt", "sheet", "asphalt felt", "the usual underlayment")
+
+    def decked(self) -> bool:
+        """Whether a wood fiber board over filled rafters is the deck."""
+        return self.has("sheet") and any(p.material == "wood fiber board" for p in self.pieces)
 
     def low_slope(self) -> None:
         if not self.has("structure", "sheathing"):

@@ -26,9 +26,9 @@ ORDER: dict[str, tuple[str, ...]] = {
              "board", "space", "cladding", "outer coating"),
     "roof": ("coating", "finish", "service space", "inner board", "vapor", "cavity", "cavity foam", "laid over", "space", "under deck",
              "deck space", "structure", "sheathing", "deck sheet", "board", "cover", "sheet", "mat", "outer space",
-             "roofing", "ballast", "surroundings"),
+             "roofing", "top coat", "ballast", "surroundings"),
     "roof/low slope": ("coating", "finish", "service space", "inner board", "inner vapor", "cavity", "cavity foam", "structure", "sheathing", "vapor", "deck sheet",
-                       "board", "cover", "roofing", "drain", "ballast"),
+                       "board", "cover", "roofing", "top coat", "drain", "ballast"),
     "foundation wall": ("coating", "finish", "vapor", "inner space", "cavity", "inner sheet", "inner board", "cavity foam", "structure", "sheathing", "damp",
                         "sheet", "board", "drain", "soil"),
     "slab": ("flooring", "sheathing", "inner sheet", "inner board", "structure", "blotter", "vapor", "board", "gravel", "soil"),
@@ -56,7 +56,8 @@ class Piece:
     choices: tuple[str, ...] = ()
     """Materials that it may be, where that is open."""
     after: str = ""
-    """`outside of`, `inside of`: relation to the piece `anchor`, where the asker says one."""
+    """`outside of`, `inside of`: relation to the piece `anchor`, where the asker says one; `next outside of` it where
+    nothing lies between."""
     anchor: int = -1
 
 
@@ -130,12 +131,7 @@ def part_of(id_: str, kind: str, form: str, side: str, framed: bool) -> str:
         return (
             "ballast" if id_ in ("roof ballast", "concrete paver", "green roof growing medium") else "roofing"
         )
-    if (
-        id_ == "self-adhered roof vapor retarder"
-        and kind == "roof"
-        and form != "low slope"
-        and side != "inside"
-    ):
+    if id_ == "self-adhered roof vapor retarder" and kind == "roof" and side != "inside":
         return "deck sheet"
     if form == "low slope" and id_ in ("drainage composite", "drainage mat", "dimple sheet", "filter fabric"):
         return "drain"
@@ -238,10 +234,11 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
         if anchor is None:
             continue
         here, there = out.index(p), out.index(anchor)
-        if (p.after == "outside of") != (here > there):
+        outside = p.after.endswith("outside of")
+        if outside != (here > there) or p.after.startswith("next"):
             out.remove(p)
             there = out.index(anchor)
-            out.insert(there + 1 if p.after == "outside of" else there, p)
+            out.insert(there + 1 if outside else there, p)
     return out
 
 

@@ -10,6 +10,7 @@ from reviewer.answers.intents import concepts_in
 from reviewer.answers.kinds import doubtful
 from reviewer.answers.layers import part_of
 from reviewer.answers.lexicon import lexicon
+from reviewer.answers.positions import two_places
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
 from reviewer.answers.scan import Lexeme
 from reviewer.answers.scene import Mention, Scene
@@ -87,7 +88,7 @@ class Maker:
         options: list[Mention],
         around: list[Unit],
     ):
-        self.text = text[unit.start : unit.end]
+        self.whole, self.text = text, text[unit.start : unit.end]
         about = [m for m in (subject, *options) if m is not None]
         if intent == "safe here":
             about = [m for m in scene.mentions if m.lexeme in unit.lexemes and not m.negated]
@@ -129,6 +130,9 @@ class Maker:
             base = options[0].section if options else None
         elif self.sides and (sided := self.inside_or_outside()):
             options, base = sided, sided[0].section
+            self.intent = intent = "which"
+        elif placed := self.over_or_under():
+            options, base = placed, placed[0].section
             self.intent = intent = "which"
         elif sizes := self.two_sizes():
             options, base = sizes, sizes[0].section
@@ -558,6 +562,34 @@ class Maker:
             section = made.section(thickness=self.usual(made))
             if section is not None:
                 out.append(Option(f"{board.material} {side}", section))
+        return tuple(out) if len(out) == 2 else ()
+
+    def named_by_job(self) -> list[Mention]:
+        """The mentions, with what is told by its job (`the vapor retarder`) as the usual layer that does it."""
+        setting = self.scene.setting
+        out = []
+        for m in self.scene.mentions:
+            if m.role is not None and m.role.text and not m.material:
+                # Its gauge is part of the name: `15 mil vapor retarder`.
+                m = replace(m, material=role_text(m, setting.kind, setting.form)[1], role=None, thickness="")
+            out.append(m)
+        return out
+
+    def over_or_under(self) -> tuple[Option, ...]:
+        """`Does the sheet go over the foam or under it?`: the section with it in either place."""
+        if self.intent in ("how much", "what is", "why not always", "what went wrong", "cheapest", "leave out"):
+            return ()
+        undecided = self.intent in ("which", "what to use") and len(self.compared) < 2
+        kind = self.scene.setting.kind or "wall"
+        found = two_places(self.whole, self.unit.start, self.unit.end, self.named_by_job(), kind, undecided)
+        out = []
+        for label, placed in found.places if found is not None else ():
+            assert found is not None
+            made = assemble(self.scene, [*found.others, placed], self.scene.mentions)
+            self.taken += [t for t in made.taken if t not in self.taken]
+            section = made.section(thickness=self.usual(made))
+            if section is not None:
+                out.append(Option(label, section))
         return tuple(out) if len(out) == 2 else ()
 
     def two_sizes(self) -> tuple[Option, ...]:

@@ -230,7 +230,7 @@ class _Gatherer:
         for k, y in enumerate(self.lexemes[i + 1 : i + 6], i + 1):
             if (y.sort == "word" and y.value in _SILENT) or y.sort in ("coats", "gauge"):
                 continue
-            if y.sort == "word" and y.value in _DESCRIBING and self.sort_at(k + 1) in ("material", "loose"):
+            if y.sort in ("word", "part") and y.value in _DESCRIBING and self.sort_at(k + 1) in ("material", "loose"):
                 continue
             if skip_sides and y.sort in ("side", "condition", "joints"):
                 continue

@@ -1,0 +1,72 @@
+"""One layer and two places for it: both are drawn, next to what they are told beside, and the better one is named.
+
+Directions checked against common practice, no published source: the retarder of a floor lies on the side of the heated
+room (IRC R702.7 says the same of walls, from memory).
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from reviewer.answers.answer import answer
+from reviewer.answers.compute import Desk
+from reviewer.answers.read import read
+from reviewer.answers.reading import Reading
+
+
+def _only(text: str) -> Reading:
+    (reading,) = read(text)
+    return reading
+
+
+def _drawn(reading: Reading) -> list[list[str]]:
+    return [[x.name for x in o.section.layers] for o in reading.options]
+
+
+def test_a_sheet_over_or_under_the_foam_of_a_slab_is_drawn_on_either_face_of_it() -> None:
+    r = _only(
+        "Fargo ND slab: 4 in concrete, 3 in EPS, crushed stone. Should the 6 mil poly lie above the EPS or below it?"
+    )
+    assert r.intent == "which"
+    over, under = _drawn(r)
+    assert over.index("polyethylene sheet") == over.index("expanded polystyrene board") - 1
+    assert under.index("polyethylene sheet") == under.index("expanded polystyrene board") + 1
+
+
+def test_a_retarder_named_by_its_job_is_placed_as_the_layer_that_does_it() -> None:
+    r = _only(
+        "Boise slab: 4 in concrete, 2 in XPS, gravel. Is the 10 mil vapor retarder better under the XPS or over it?"
+    )
+    under, over = _drawn(r)
+    assert under.index("slab vapor retarder") > under.index("extruded polystyrene board")
+    assert over.index("slab vapor retarder") < over.index("extruded polystyrene board")
+
+
+def test_two_people_who_each_want_one_of_the_places_are_weighed_by_a_bare_which() -> None:
+    r = _only(
+        "Calgary slab, 100 mm concrete, 75 mm EPS, gravel. My mason wants the poly beneath the EPS, my designer has it on top of the EPS. Which?"
+    )
+    assert [o.label.split(" the ")[0] for o in r.options] == [
+        "polyethylene sheet beneath",
+        "polyethylene sheet on top of",
+    ]
+
+
+@pytest.mark.parametrize("batts", ["R-30 kraft faced batts", "R-30 kraft batts"])
+def test_the_facing_of_batts_goes_up_to_the_room_over_a_garage(batts: str) -> None:
+    r = _only(
+        f"Room over an unheated garage in Minneapolis: carpet, plywood, {batts} in 2x10 joists, drywall. Does the kraft paper face up or down?"
+    )
+    up, down = _drawn(r)
+    assert up.index("kraft paper") < up.index("glass fiber batt")
+    assert down.index("kraft paper") > down.index("glass fiber batt")
+    reply = answer(r, Desk(brief=True))
+    assert reply.direction == "choice"
+    assert reply.answer.startswith("Kraft paper facing up")
+
+
+def test_two_layers_in_two_places_are_no_two_places_of_one() -> None:
+    r = _only(
+        "Duluth slab, 4 in concrete, gravel. Is poly over the gravel better, or XPS under the concrete?"
+    )
+    assert not any("over" in o.label or "under" in o.label for o in r.options)
