@@ -1,0 +1,117 @@
+"""Roofs, attics and what lies on decks, as people tell them: spaces that open at both ends, foils, coats and second roofings.
+
+The sentences are our own; what a builder means by them is common practice, no published source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from reviewer.answers.read import read
+from reviewer.answers.reading import Reading
+from reviewer.model.section import Section
+
+
+def _sections(reading: Reading) -> list[Section]:
+    return [s for s in (reading.base, *(o.section for o in reading.options)) if s is not None]
+
+
+def _texts(section: Section) -> list[str]:
+    return [x.text for x in section.layers]
+
+
+def _at(section: Section, word: str) -> int:
+    return next(n for n, t in enumerate(_texts(section)) if word in t)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Vaulted ceiling in Helena MT: drywall, poly, 2x10 with R-30 batts, a 2 in slot over the batts open at the soffit and the ridge, OSB, shingles. ok?",
+        "Cathedral, Spokane WA. pine boards, smart membrane, R-38 in 2x12s, a 2 inch gap below the plywood from eave to ridge, felt, slate. is it sound?",
+        "Cabin roof in Ely MN: boards, poly, R-30 between 2x12 rafters, plywood deck, metal. Eave and ridge openings both. Safe?",
+    ],
+)
+def test_what_opens_at_eave_and_ridge_is_a_vented_space_below_the_deck(text: str) -> None:
+    (section,) = _sections(read(text)[0])
+    assert section.kind == "roof"
+    deck = next(n for n, x in enumerate(section.layers) if x.name in ("oriented strand board", "plywood"))
+    assert _at(section, "batt") < _at(section, "vented") < deck
+
+
+def test_battens_on_an_underlayment_leave_the_space_outside_of_it() -> None:
+    (section,) = _sections(
+        read(
+            "Roof in Keene NH: drywall, 2x3 service cavity, smart membrane, 2x12 dense packed with cellulose, 2 in wood fiber board, "
+            "vapor-open underlayment, counter battens, metal roofing. Will it last?"
+        )[0]
+    )
+    assert _at(section, "underlayment") < _at(section, "vented") < _at(section, "metal roofing")
+    assert _at(section, "gypsum") < _at(section, "air space") < _at(section, "variable")
+    assert "oriented strand board" not in {x.name for x in section.layers}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Vented attic in Tucson, R-38 blown cellulose over the drywall, tile on OSB. May I staple a radiant barrier to the rafters?",
+        "Can I hang perforated radiant foil from my rafters? Fresno CA, attic with soffit and ridge vents, blown fiberglass on the ceiling drywall.",
+    ],
+)
+def test_a_foil_at_the_rafters_of_an_attic_hangs_in_it(text: str) -> None:
+    for section in _sections(read(text)[0]):
+        assert "12 in air space vented" in _texts(section)
+        assert not any("2x" in t and "loose" in t for t in _texts(section))
+    shown = _sections(read(text)[0])[-1]
+    assert _at(shown, "12 in air space vented") < _at(shown, "perforated foil")
+
+
+def test_a_foil_on_the_insulation_of_an_attic_lies_on_it() -> None:
+    shown = _sections(
+        read(
+            "Someone offers to lay perforated foil on top of the attic insulation, R-30 loose cellulose, in Waco TX. Should we?"
+        )[0]
+    )[-1]
+    assert _at(shown, "cellulose") < _at(shown, "perforated foil") < _at(shown, "12 in air space vented")
+
+
+def test_a_second_roofing_goes_over_the_first() -> None:
+    shown = _sections(
+        read(
+            "Can I screw standing seam over my asphalt shingles? Cathedral roof, R-30 batts, vent channel, plywood, Roanoke VA"
+        )[0]
+    )[-1]
+    assert _texts(shown)[-2:] == ["asphalt shingle", "metal roofing"]
+
+
+@pytest.mark.parametrize(
+    ("ends", "text"),
+    [
+        (["modified bitumen", "liquid roof membrane"], "Flat roof in Mesa AZ: torch down on plywood, R-30 batts in the joists, drywall. Should I roll an elastomeric coating over it?"),
+        (["epdm membrane", "liquid roof membrane"], "EPDM on 4 in polyiso on steel deck in Yuma AZ. May I add a white silicone coating?"),
+    ],
+)  # fmt: skip
+def test_a_coat_on_a_roof_lies_outermost(ends: list[str], text: str) -> None:
+    shown = _sections(read(text)[0])[-1]
+    assert [x.name for x in shown.layers][-2:] == ends
+
+
+def test_the_board_on_a_steel_deck_stays_below_the_retarder_and_the_insulation() -> None:
+    (section,) = _sections(
+        read("Roof of an office in Fargo ND: steel deck, gypsum roof board, self-adhered vapor retarder, 5 in polyiso, TPO. fine?")[0]
+    )  # fmt: skip
+    names = [x.name for x in section.layers]
+    assert names == [
+        "steel deck", "gypsum roof board", "self-adhered roof vapor retarder", "polyisocyanurate board", "tpo membrane"
+    ]  # fmt: skip
+
+
+def test_plaster_and_its_lath_are_one_layer_and_old_houses_have_old_paint() -> None:
+    (section,) = _sections(
+        read(
+            "1910 house in Utica NY: oil paint, plaster + lath, 2x4 with R-13 batts, boards, felt, clapboards. safe?"
+        )[0]
+    )
+    names = [x.name for x in section.layers]
+    assert names[:2] == ["old oil paint", "plaster on wood lath"]
+    assert "wood lath" not in names
