@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -412,18 +413,51 @@ def _pronoun(unit: Unit, mentions: list[Mention]) -> Mention | None:
 def _pointed_back(mentions: list[Mention], unit: Unit) -> Mention | None:
     """What `it` stands for: the last retarder, foam or sheet that somebody wants or talks of before the question; of
     `them` the last thing told in the plural."""
-    before = [m for m in mentions if m.lexeme.end <= unit.start and not m.negated]
+    before = [m for m in mentions if m.lexeme.end <= unit.start]
     if any(x.sort == "word" and x.value in ("them", "those") for x in unit.lexemes):
-        many = [m for m in before if re.search(r"[^s]s$", m.lexeme.text) and m.material]
+        many = [m for m in before if not m.negated and re.search(r"[^s]s$", m.lexeme.text) and m.material]
         if many:
             return many[-1]
+    out = unit.asked is not None and unit.asked.intent == "leave out"
+    if out and (topic := _topic(before)) is not None:
+        return topic
+    if (
+        unit.asked is not None
+        and unit.asked.intent == "need"
+        and any(x.value in ("some", "any") for x in unit.lexemes)
+    ):
+        # `There is no plastic on the ground. Do I need some?`
+        missing = [m for m in before if m.negated and (m.role is not None or m.material)]
+        if missing:
+            return missing[-1]
+    before = [m for m in before if not m.negated]
     added = [m for m in before if addable(m) and not m.referred_to]
     if not added and unit.asked is not None and unit.asked.intent == "need":
         added = [m for m in before if m.role is not None] or [m for m in before if m.space]
-    if not added and unit.asked is not None and unit.asked.intent == "leave out":
+    if not added and out:
         # `The yard is out of house wrap. Can I go without?`
         added = sorted((m for m in before if not m.referred_to), key=lambda m: m.lexeme.start)
     return added[-1] if added else None
+
+
+def _topic(before: Sequence[Mention]) -> Mention | None:
+    """What has been talked of last and not only listed: a layer told again (`The sand has been in our masters`), or the
+    retarder, which is what people want to be rid of (`I hate the poly`)."""
+    told = sorted(before, key=lambda m: m.lexeme.start)
+    again = [
+        m
+        for k, m in enumerate(told)
+        if m.referred_to and any(m.material and o.material == m.material for o in told[:k])
+    ]
+    retarders = [
+        m for m in told if (m.role is not None and m.role.role == "vapor control") or m.material in _RETARDERS
+    ]
+    spoken = sorted((*again[-1:], *retarders[-1:]), key=lambda m: m.lexeme.start)
+    return spoken[-1] if spoken else None
+
+
+_MAY = frozenset(("can", "could", "may", "might", "should", "must", "would"))
+_RETARDERS = ("polyethylene sheet", "kraft paper", "variable-permeance retarder", "slab vapor retarder")
 
 
 _DONE_TO = frozenset(
@@ -440,11 +474,14 @@ def _pointed(subject: Mention, mentions: list[Mention], unit: Unit) -> Mention:
         x, before, after = own[k], own[k - 1], own[k + 1]
         if x.start >= subject.lexeme.start or x.sort != "word" or x.value not in ("it", "them"):
             continue
-        if normal(before.text) in _DONE_TO and (
+        done = normal(before.text) in _DONE_TO and (
             after.sort in ("word", "break", "alternative", "relation", "side")
-        ):
-            named = [m for m in mentions if m.lexeme.end <= x.start and not m.negated]
-            return max(named, key=lambda m: m.lexeme.start, default=subject)
+        )
+        if done or (before.value in _MAY and after.value == "be"):
+            told = [m for m in mentions if m.lexeme.end <= x.start]
+            topic = _topic(told) if unit.asked.intent == "leave out" else None
+            named = [m for m in told if not m.negated]
+            return topic or max(named, key=lambda m: m.lexeme.start, default=subject)
     return subject
 
 

@@ -66,8 +66,10 @@ def general(
     )  # fmt: skip
     own = bool(_OWN & set(re.findall(r"[a-z]+", text)))
     seen = any(s.findings for s in scenes)
+    needed = asked.intent == "need" and any(s.setting.kind for s in scenes)
     if (
         described
+        or needed
         or len(told) > _MOST_LAYERS
         or (own and (seen or len(told) > 1 or not _MEANING.search(text)))
     ):

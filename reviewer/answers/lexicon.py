@@ -176,6 +176,8 @@ class Lexicon:
             - common
         )
         """Words that are part of the names of layers and say little else."""
+        self.shorthand: dict[str, str] = words["shorthand"]
+        """Ordinary words as people type them in haste, and what they are."""
         self.ordinary = ordinary()
         self.english = english()
         self.vocabulary = frozenset(w for p in (*self.phrases, *self.concepts) for w in p.split())

@@ -416,6 +416,7 @@ def _spelled(norm: _Norm, words: Lexicon, raw: str) -> _Norm:
         "".join(c for c in raw if c.isalpha()) in words.vocabulary
         or word in words.vocabulary
         or word in words.ordinary
+        or word in words.shorthand
         or word in words.english
         or not word.isalpha()
         or len(word) < 4
@@ -529,6 +530,8 @@ def _single(norm: _Norm, text: str, words: Lexicon) -> Lexeme:
     shown = text[norm.start : norm.end]
     if norm.word.replace(".", "").replace("/", "").isdigit():
         return Lexeme(norm.start, norm.end, shown, "number", norm.word, "")
+    if norm.word in words.shorthand and shown.islower():
+        return Lexeme(norm.start, norm.end, shown, "word", words.shorthand[norm.word], "")
     if norm.word in words.trade and norm.confidence == 1.0:
         return Lexeme(norm.start, norm.end, shown, "part", norm.word, "")
     if norm.word in words.ordinary or (len(norm.word) < 3 and norm.word not in words.vocabulary):
