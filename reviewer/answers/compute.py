@@ -427,6 +427,9 @@ def _alone(j: Judged) -> Decision:
         counted = sorted(cautions, key=lambda p: not _of_moisture(p))
         own = next((p for p in counted if p.rule not in _ANYWHERE), j.worst)
         looks = own is not None and own.rule.startswith(_LOOK_FIRST) and own.rule not in _ANYWHERE
+        over = next((p for p in counted if p.rule in _ONE_TOO_MANY), None)
+        if over is not None:
+            return Decision("depends", "corrections", over)
         return Decision("depends" if many or looks else "yes", "corrections", own)
     return Decision("yes", "sound")
 
@@ -440,7 +443,8 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
         return Decision(
             "depends" if intent == "leave out" else "no", "mixed", causes, without=prevents, given=causes
         )
-    eased, burdens = _those(without, given, "caution"), _first(given.dry, without, "caution")
+    eased, caused = _those(without, given, "caution"), _those(given.dry, without, "caution")
+    burdens = next((p for p in caused if p.rule in _ONE_TOO_MANY), caused[0] if caused else None)
     weighs = next((p for p in eased if _weighs(p, purpose)), None)
     eases = weighs or (eased[0] if eased else None)
     if eases and burdens and burdens.rule in _ANYWHERE:
@@ -450,6 +454,9 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
     if prevents:
         if intent == "add" and look is not None:
             return Decision("depends", "mixed", look)
+        if intent != "leave out" and burdens is not None and burdens.rule in _ONE_TOO_MANY:
+            # It cures what something else cures better.
+            return Decision("depends", "mixed", burdens, without=prevents, given=burdens)
         return Decision("no" if intent == "leave out" else "yes", "prevents", prevents)
     if causes:
         return Decision("yes" if intent == "leave out" else "no", "harms", causes)
@@ -473,6 +480,8 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
         return Decision(direction, "adds cautions", burdens)
     fails = intent == "add" and dry.disposition == "revise and resubmit"
     if eases and burdens:
+        if burdens.rule in _ONE_TOO_MANY:
+            return Decision("yes" if intent == "leave out" else "no", "adds cautions", burdens)
         if fails or (intent == "need" and not eases.rule.startswith(_WET)):
             return Decision("no", "adds cautions", burdens)
         return Decision("depends", "mixed", eases, without=eases, given=burdens)
@@ -514,6 +523,14 @@ _LOOK_FIRST = (
     "foundation/tight-floor-on-new-slab",
 )
 """Findings that hang on what is found: in an existing building, or by a test of the slab."""
+_ONE_TOO_MANY = (
+    "vapor-control/board-between-two-sheets",
+    "vapor-control/foam-and-interior-barrier",
+    "vapor-control/sheet-under-joists",
+    "vapor-control/shut-in-but-warm",
+    "vapor-control/tight-finish-and-outer-barrier",
+)
+"""Cautions that are put right by leaving out what the section is told to have: as told it is not called safe."""
 _TO_COVER = ("hazards/foam-faces-the-room",)
 """What is put right by a cover over a section that stays dry."""
 _NOT_SHOWN = ("foundation/dampproofing-not-shown",)

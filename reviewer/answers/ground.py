@@ -19,7 +19,7 @@ _ON_SOIL = re.compile(
 _COLD_ROOM = r"(?:garages?|sheds?|barns?|carports?|storage|outbuildings?|workshops?|shops?|porch|porches)"
 _COLD = (
     r"(?:unheated|unconditioned|(?:not|never|isn'?t|won'?t(?: be)?|no plans?)\b(?: \w+){0,4} heat(?:ed|ing|)"
-    r"|(?:no|without)(?: any)? heat(?:ing)?(?! (?:loss|in|from|tape|gain)\b))"
+    r"|(?:no|without)(?: any)? heat(?:ing)?(?! (?:loss|gain|tape|from|in (?:the |my )?(?:slab|floor|concrete))\b))"
 )
 _NO_HEAT = re.compile(rf"\b{_COLD}\b[^.?!]{{0,60}}\b{_COLD_ROOM}\b|\b{_COLD_ROOM}\b[^?!]{{0,80}}\b{_COLD}\b")
 _CRAWL = ("vented crawl space", "unvented crawl space")

@@ -33,9 +33,18 @@ class Anatomy:
     """Layers outboard of the main insulation, up to the end."""
 
 
-def dissect(layers: list[Properties]) -> Anatomy:
-    surroundings = next((p.layer.space for p in layers if p.is_surroundings), None) or "outdoor air"
+_IN_THE_GROUND = ("slab", "foundation wall")
+
+
+def dissect(layers: list[Properties], kind: str) -> Anatomy:
+    """`kind`: of the section; below a slab and behind a foundation wall earth goes on where the last layer is earth."""
+    told = next((p.layer.space for p in layers if p.is_surroundings), None)
+    last = layers[-1].material if layers else None
+    earth = kind in _IN_THE_GROUND and last is not None and last.family == "soil"
+    surroundings = told or ("soil" if earth else "outdoor air")
     solid = len(layers) - (1 if layers and layers[-1].is_surroundings else 0)
+    while earth and solid and _goes_on(layers[solid - 1]):
+        solid -= 1
     main = _main_insulation(layers[:solid])
     vent = next(
         (i for i, p in enumerate(layers[:solid]) if p.ventilated and (main is None or i > main)),
@@ -45,6 +54,11 @@ def dissect(layers: list[Properties]) -> Anatomy:
     interior = tuple(range(main)) if main is not None else ()
     exterior = tuple(range(main + 1, end)) if main is not None else ()
     return Anatomy(main, vent, end, _condensing(layers, main, end), surroundings, interior, exterior)
+
+
+def _goes_on(p: Properties) -> bool:
+    """Whether a layer is the earth itself: of no thickness that is told, it has no outer face."""
+    return p.material is not None and p.material.family == "soil" and p.thickness is None
 
 
 def _main_insulation(layers: list[Properties]) -> int | None:

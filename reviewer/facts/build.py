@@ -83,7 +83,7 @@ def begin(section: Section, edition: str = "", sites: Sites | None = None) -> Be
     for a in found.assumptions:
         book.assume(*a)
     layers = resolve(section, book)
-    anatomy = anatomies.dissect(layers)
+    anatomy = anatomies.dissect(layers, section.kind)
     head = book.record("section", label="the section")
     for r in found.records:
         book.records.append(Record(r.kind, r.id, r.label, dict(r.fields), dict(r.origins), dict(r.unknown)))

@@ -54,8 +54,10 @@ def strip_facts(
     balance = condensation.condensation_year(
         t, 1.0 / np.maximum(year.w, 1e-18)[None], site.p_in[None], saturation_pressure(soil)
     )
-    # The outer face touches wet soil: what matters is what gathers inboard of it.
-    peaks = balance.peak[:, 1:-1].max(axis=1) if a.end > 1 else np.zeros(len(depths))
+    # The outer face touches wet soil, and so does all that lies outboard of the dampproofing: what matters is what gathers
+    # inboard of it.
+    coat = next((i for i in range(1, a.end) if "dampproofing" in layers[i].roles), a.end - 1)
+    peaks = balance.peak[:, 1 : coat + 1].max(axis=1) if a.end > 1 else np.zeros(len(depths))
     worst = int(np.argmax(peaks))
     origin = Origin(
         "computed",
@@ -64,7 +66,7 @@ def strip_facts(
     )
     head.put("strip_condensate", float(peaks[worst]), origin)
     head.put("strip_depth", depths[worst], origin)
-    head.put("strip_left", float(balance.left[worst, 1:-1].max()) if a.end > 1 else 0.0, origin)
+    head.put("strip_left", float(balance.left[worst, 1 : coat + 1].max()) if a.end > 1 else 0.0, origin)
     plane = a.condensing if a.condensing is not None else max(a.end - 1, 0)
     margins = (t[:, :, plane] - dew_point(site.p_in)[None]).min(axis=1)
     head.put("strip_dew_margin", float(margins.min()), origin)

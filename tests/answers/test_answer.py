@@ -475,3 +475,24 @@ def test_what_was_understood_stands_before_the_answer(desk: Desk) -> None:
     text = report.as_text(found)
     assert text.index("What was understood") < text.index("No, keep")
     assert isinstance(found.replies[0], Reply)
+
+
+@pytest.mark.parametrize(
+    ("line", "place"),
+    [
+        (
+            "ceramic tile | tile waterproofing membrane | 1/2 in cement board | 6 mil polyethylene | 2x6 @ 16 in with "
+            "R-21 glass fiber batt | 7/16 in OSB | house wrap | fiber-cement siding",
+            "Green Bay, WI",
+        ),
+        (
+            "latex paint | 1/2 in gypsum board | 6 mil polyethylene | 2x6 @ 16 in with R-20 glass fiber batt | 7/16 in OSB | "
+            "2-1/2 in foil-faced polyisocyanurate board, taped | 3/4 in air space vented | wood lap siding",
+            "Regina, SK",
+        ),
+    ],
+)
+def test_a_section_with_one_layer_too_many_is_not_called_safe(desk: Desk, line: str, place: str) -> None:
+    """Common practice; NBC Table 9.25.5.2 (memory) lets the second stand, so it is not refused either."""
+    section = section_from_line(line, kind="wall", place=place)
+    assert answer(about("safe here", section), desk).direction == "depends"

@@ -71,3 +71,22 @@ def test_the_slab_of_an_old_house_is_looked_at_and_that_of_a_new_one_refused(des
     assert ask(desk, f"Pittsburgh, PA, new construction: {layers}").direction == "no"
     rules = {f.rule for f in ask(desk, f"Pittsburgh, PA, built 1955: {layers}").reasons}
     assert "foundation/slab-without-retarder" not in rules
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        "We are pouring a detached workshop in Tulsa, OK and it will never be heated.",
+        "Carport turned storage, no heat in there, Tulsa, OK.",
+    ],
+)
+def test_that_a_room_has_no_heat_may_be_told_before_the_question(desk: Desk, told: str) -> None:
+    reply = ask(desk, f"{told} 5 in concrete on gravel. Do I need poly under the concrete?")
+    assert reply.direction == "no"
+    assert any("unheated" in x.what for x in reply.assumed)
+
+
+def test_the_canadian_code_asks_for_stone_under_a_floor_on_ground(desk: Desk) -> None:
+    """NBC 2020 9.16.2.1, from memory; IRC R506.2.2 asks it below grade, and excepts soils that drain."""
+    slab = "100 mm concrete, 0.25 mm poly, 75 mm XPS on clay soil. Do I need a gravel bed under the foam?"
+    assert ask(desk, f"New house in Chilliwack, BC. {slab}").direction == "yes"
