@@ -11,6 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
+from reviewer.answers.kinds import BARE
 from reviewer.answers.layers import (
     Piece,
     Setting,
@@ -167,6 +168,7 @@ _DECK_RETARDER = "self-adhered roof vapor retarder"
 _ROOF_COAT = "liquid roof membrane"
 _OPENINGS = re.compile(r"^$|\bvents?\b|\bsoffit|\bridge")
 """Words for a vented space that don't tell where it lies."""
+_IGNITION = re.compile(r"intumescent|ignition barrier")
 _RETARDS = re.compile(r"retarder")
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-faced glass fiber batt"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
@@ -256,8 +258,14 @@ class _Maker:
                 m.material = _DECK_RETARDER
             if m.material == "gypsum plaster" and "wood lath" in ids:
                 m.material = "plaster on wood lath"
+            if _IGNITION.search(words):
+                # Where foam is coated there is no board before it.
+                self.scene = replace(self.scene, exposed=True)
             if m.material == "oil paint" and self.old() and m.condition != "new":
                 m.material = "old oil paint"
+        if self.setting.form == BARE:
+            # The floor of the barn is no part of its roof.
+            self.mentions = [m for m in self.mentions if m.material and not self.on_ground(m)]
         if ids & {"gypsum plaster", "plaster on wood lath"}:
             self.mentions = [m for m in self.mentions if m.material != "wood lath"]
 
@@ -297,8 +305,9 @@ class _Maker:
         if self.setting.kind == "floor" and self.below(m):
             return "lower board"
         if self.setting.form == DECK and m.material in _FOILS:
-            on = m.relation == "over" and m.target is not None and m.target.material
-            laid = m.side == "outside" or (on and self.part(m.target) == "cavity")
+            target = m.target if m.relation == "over" else None
+            on_fill = target is not None and target.material and self.part(target) == "cavity"
+            laid = m.side == "outside" or on_fill
             return "laid over" if laid else "under deck"
         if m.material == _ROOF_COAT and any(self.covers(o) for o in self.mentions if o is not m):
             return "top coat"
@@ -346,6 +355,10 @@ class _Maker:
         if part == "inner board" and self.lines(m):
             return "finish"
         return part
+
+    @staticmethod
+    def on_ground(m: Mention) -> bool:
+        return load_materials()[m.material].family in ("concrete", "soil", "masonry")
 
     def before_board(self, m: Mention) -> bool:
         """Whether a cover board is told between the deck that carries and the insulation on it."""
@@ -550,6 +563,15 @@ class _Maker:
                 p.anchor = next(
                     (q.at for q in self.pieces if m is not None and q.material == m.material), p.anchor
                 )
+        members = next((p for p in self.pieces if p.part in ("cavity", "cavity foam") and p.at >= 0), None)
+        lies = self.setting.kind == "floor" or (
+            self.setting.kind == "roof" and self.setting.form not in ("attic", DECK)
+        )
+        if members is not None and lies:
+            for p in self.pieces:
+                if p.frame and p is not members and p.part not in ("cavity", "cavity foam"):
+                    outside = (p.frame == "under") == (self.setting.kind == "floor")
+                    p.after, p.anchor = "outside of" if outside else "inside of", members.at
         roofing = next((p for p in self.pieces if p.part == "roofing"), None)
         if self.scene.inverted and roofing is not None:
             for p in self.pieces:
@@ -567,6 +589,8 @@ class _Maker:
                 continue
             if m.loose is not None and not m.material and not m.loose.decides:
                 continue
+            if self.any_insulation(m):
+                continue
             if m.material in _FOILS and normal(m.lexeme.text) == "foil" and self.named_before(m):
                 # A word for the foil that is named already.
                 continue
@@ -577,6 +601,16 @@ class _Maker:
             ):
                 continue
             self.add_said(m)
+
+    def any_insulation(self, m: Mention) -> bool:
+        """Whether a word for any insulation stands for the one that is named: `exterior insulation only: 3 in XPS`."""
+        if m.loose is None or not m.loose.open or m.r or m.thickness or m.side != "outside":
+            return False
+        return any(
+            o is not m and o.loose is None and o.material and o.side in ("", "outside")
+            and "thermal control" in load_materials()[o.material].roles and self.part(o) == "board"
+            for o in self.mentions
+        )  # fmt: skip
 
     def named_before(self, m: Mention) -> bool:
         """Whether a foil was named by its kind before a word for any."""
@@ -641,8 +675,10 @@ class _Maker:
             return any("batt" in o.material and o.material != m.material for o in others)
         return (
             m.loose is not None
-            and "insulation" in word
-            and self.setting.kind in ("foundation wall", "slab")
+            and (
+                word == "insulated"
+                or ("insulation" in word and self.setting.kind in ("foundation wall", "slab"))
+            )
             and any("thermal control" in load_materials()[o.material].roles for o in others)
         )
 
@@ -863,7 +899,7 @@ class _Maker:
         anchor = -1
         if m.relation and m.target is not None and not m.target.negated:
             after, anchor = self.relation(m), self.anchor(m.target)
-        piece = Piece(id_, part, "", True, m.lexeme.start, after=after, anchor=anchor)
+        piece = Piece(id_, part, "", True, m.lexeme.start, after=after, anchor=anchor, frame=m.frame)
         if part in ("inner space", "service space"):
             piece.text = f"{m.thickness or m.space.split(' in ')[0] + ' in'} air space"
         elif m.space:
@@ -1089,7 +1125,7 @@ class _Maker:
         if any(p.name == "framed" for p in fills):
             return
         structure = any(p.part == "structure" for p in self.pieces)
-        if kind == "slab":
+        if kind == "slab" or self.setting.form == BARE:
             return
         if kind == "roof" and self.setting.form in ("attic", DECK):
             self.attic(fills)
@@ -1424,6 +1460,8 @@ class _Maker:
                     self.taken.append(Taken(text, why))
 
     def roof(self) -> None:
+        if self.setting.form == BARE:
+            return
         if self.setting.form == "attic":
             self.lining()
             return

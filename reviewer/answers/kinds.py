@@ -40,6 +40,17 @@ class Part:
     asks: bool
 
 
+BARE = "bare"
+"""Form of a roof that is its metal roofing alone."""
+_SHUT = re.compile(
+    r"\b(?:am|m|are|re|is|s|was|were|been|being|got|have|had|now|it)\s+(?:\w+ )?encapsulat(?:ed|ing)\b"
+    r"|\bi'?m encapsulating\b|\bvents? (?:are |were |all |now )*(?:closed|sealed|shut|blocked)\b"
+)
+_PURLINS = re.compile(r"\bpurlins?\b|\bpole (?:barn|building|shed)\b")
+_NOTHING = re.compile(r"\bbare\b|\bnothing\b|\buninsulated\b|\bno (?:insulation|sheathing|felt|deck)\b")
+_ONTO = frozenset(("on", "to", "against", "onto"))
+_BELOW_GRADE = frozenset(("concrete block", "concrete", "stone rubble"))
+_PLACING = frozenset(("in", "on", "of", "under", "into", "against"))
 _SAYING = frozenset(("said", "say", "says", "saying", "blamed", "blames", "blame", "think", "thinks"))
 _UPRIGHT_PARTS = frozenset(("rim", "band", "knee", "kneewall", "gable"))
 _BURIED = frozenset(("basement", "foundation", "cellar"))
@@ -50,12 +61,14 @@ _NOT_ROOFING = frozenset(("roof ballast", "concrete paver", "green roof growing 
 _WALLS_ONLY = frozenset(("straw bale", "light clay straw", "hempcrete", "adobe", "rammed earth", "log wall"))
 _EITHER_COVER = frozenset(("cedar shingle", "unpainted wood siding"))
 """Claddings that roofs and ceilings have now and then."""
-_UNDER = frozenset(("gravel bed", "slab vapor retarder", "slab vapor retarder 15 mil"))
+_UNDER = frozenset(("gravel bed", "sand and gravel", "slab vapor retarder", "slab vapor retarder 15 mil"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble", "calcium silicate brick"))
 _PANELS = frozenset(("plywood", "oriented strand board", "board sheathing"))
 _UNDERFOOT = frozenset(("ceramic tile", "quarry tile", "terrazzo", "cement screed"))
 """Finishes that walls have, too."""
 _LININGS = frozenset(("gypsum board", "paperless gypsum board", "moisture-resistant gypsum board"))
+_OF_ROOF = re.compile(r"^roof (?:sheathing|deck|board|plank)|\broofing$|\broof$")
+"""Words for layers that say what they are part of."""
 _WALLS = {"wall", "foundation wall"}
 _OWN = 2
 """Layers that a section has of its own where others are told of other parts."""
@@ -66,8 +79,43 @@ _ENOUGH = 2
 
 
 def settled(scene: Scene, parts: Sequence[Part]) -> Scene:
+    """The scene with the kind that the evidence speaks for, and its form where words and layers tell that together."""
+    return _formed(_weighed(scene, parts), parts)
+
+
+def _formed(scene: Scene, parts: Sequence[Part]) -> Scene:
+    """A crawl space that is told closed, and a metal roof on purlins with nothing below it."""
+    setting = scene.setting
+    told = " ".join(x.text.lower() for p in parts if not p.asks for x in p.lexemes)
+    if setting.kind == "floor" and setting.form in ("", "crawl") and _SHUT.search(told):
+        return replace(scene, setting=replace(setting, form="conditioned"))
+    if setting.kind in ("roof", "") and _bare_metal(scene, told):
+        return replace(scene, setting=replace(setting, kind="roof", form=BARE), kind_sure=3, empty=True)
+    return scene
+
+
+def _bare_metal(scene: Scene, told: str) -> bool:
+    """Whether metal roofing lies on purlins with nothing below it."""
+    materials = [load_materials()[m.material] for m in scene.mentions if m.material and not m.negated]
+    metal = any("metal" in m.flags and "roof covering" in m.roles for m in materials)
+    below = any(
+        m.roles & {"sheathing", "interior finish", "thermal control"} and "spray foam" not in m.flags
+        for m in materials
+    )
+    return metal and not below and bool(_PURLINS.search(told) and _NOTHING.search(told))
+
+
+def _weighed(scene: Scene, parts: Sequence[Part]) -> Scene:
     """The scene with the kind that the evidence speaks for, where it clearly outweighs that for the kind read so far."""
     nouns, layers = _by_nouns(parts), _by_layers(scene, parts)
+    if (
+        scene.setting.form in ("crawl", "conditioned")
+        and "wall" in nouns
+        and _masonry_only(scene)
+        and "floor" not in layers
+    ):
+        # What is asked of the walls of a crawl space is asked of its foundation.
+        layers["foundation wall"] = max(layers.get("foundation wall", 0), 3)
     if "wall" in nouns and ("foundation wall" in nouns or layers.get("foundation wall")):
         # A wall of a basement is called a wall, too.
         nouns["foundation wall"] = nouns.get("foundation wall", 0) + nouns["wall"]
@@ -86,15 +134,37 @@ def settled(scene: Scene, parts: Sequence[Part]) -> Scene:
     return replace(scene, setting=setting, kind_sure=3, notes=[*scene.notes, note])
 
 
-def of_the_section(scene: Scene) -> Scene:
-    """The scene without what is said of other parts of the building: `the walls are brick, the roof is slate`."""
+def of_the_section(scene: Scene, parts: Sequence[Part]) -> Scene:
+    """The scene without what is said of other parts of the building: `the walls are brick, the roof is slate`, `foam on the
+    crawl walls`."""
     kind = scene.setting.kind
-    kinds = _WALLS if kind in _WALLS else {kind, "roof"} if kind == "roof" else {kind}
-    own = [m for m in scene.mentions if not m.of or m.of in kinds]
+    kinds = _WALLS if kind in _WALLS else {kind}
+    lies = {k: v for p in parts for k, v in _lies_on(p.lexemes).items()}
+    own = [m for m in scene.mentions if {m.of, lies.get(id(m.lexeme), "")} <= {"", *kinds}]
     told = [m for m in own if m.material and not m.negated]
     if not kind or len(own) == len(scene.mentions) or len(told) < _OWN:
         return scene
     return replace(scene, mentions=own)
+
+
+def _lies_on(lexemes: Sequence[Lexeme]) -> dict[int, str]:
+    """The kind of section that each layer is said to lie on, by id of its lexeme."""
+    found = {}
+    for i, x in enumerate(lexemes):
+        run = [y.text.lower() for y in lexemes[max(i - 3, 0) : i]]
+        if x.sort == "kind" and not x.value.startswith("roof") and run[-2:] and set(run[-2:]) & _ONTO:
+            k = i - 1 - run[::-1].index(next(w for w in reversed(run) if w in _ONTO))
+            if k > 0 and lexemes[k - 1].sort in ("material", "loose"):
+                found[id(lexemes[k - 1])] = x.value.partition("/")[0]
+    return found
+
+
+def _masonry_only(scene: Scene) -> bool:
+    """Whether masonry or concrete is told, and nothing that lies on joists."""
+    materials = [load_materials()[m.material] for m in scene.mentions if m.material and not m.negated]
+    return any(m.family in ("masonry", "concrete", "stone") for m in materials) and not any(
+        ("flooring" in m.roles and "structure" not in m.roles) or m.id in _PANELS for m in materials
+    )
 
 
 def _by_nouns(parts: Iterable[Part]) -> dict[str, int]:
@@ -108,6 +178,8 @@ def _by_nouns(parts: Iterable[Part]) -> dict[str, int]:
             entry = x.value if x.sort == "kind" else next((e.value for e in x.others if e.sort == "kind"), "")
             if not entry and x.sort == "material" and words.split()[-1] in _BURIED:
                 entry = "foundation wall"
+            if not entry and x.sort in ("material", "loose") and _OF_ROOF.search(words):
+                entry = "roof"
             after = part.lexemes[i + 1] if i + 1 < len(part.lexemes) else None
             if after is not None and after.text.lower() in ("plate", "plates"):
                 continue
@@ -122,10 +194,19 @@ def _by_nouns(parts: Iterable[Part]) -> dict[str, int]:
             if aside and len({x.value.partition("/")[0] for x in part.lexemes if x.sort == "kind"}) > 1:
                 # `the walls are brick, the roof is slate`
                 weight = 1
+            if part.asks and _said_of(part.lexemes, i):
+                weight += 3
             if kind in weights:
                 again.add(kind)
             weights[kind] = max(weights.get(kind, 0), weight)
     return {k: w + (k in again) for k, w in weights.items()}
+
+
+def _said_of(lexemes: Sequence[Lexeme], i: int) -> bool:
+    """Whether a noun tells where the layer before it is: `keep the batts in the floor`."""
+    before = lexemes[max(i - 3, 0) : i]
+    placed = any(y.text.lower() in _PLACING for y in before[1:])
+    return placed and any(y.sort in ("material", "loose", "role") for y in before)
 
 
 def _by_layers(scene: Scene, parts: Sequence[Part]) -> dict[str, int]:
@@ -153,6 +234,19 @@ def _by_layers(scene: Scene, parts: Sequence[Part]) -> dict[str, int]:
     on_concrete = ids & {"concrete", "old concrete"} and scene.noun != "stud" and not _WALL.search(said)
     if on_concrete and re.search(r"\bflooring\b|\bfloor finish\b", asked):
         weights["slab"] = max(weights.get("slab", 0), 4)
+    powdered = any(x.value == "efflorescence" for x in scene.findings) and not insulated_or_clad(told)
+    if (
+        powdered
+        and ids & _BELOW_GRADE
+        and not weights.keys() & {"slab", "floor", "roof"}
+        and not _UPRIGHT.search(said)
+    ):
+        # Salts on the inner face of a bare wall: water comes through from the ground.
+        weights["foundation wall"] = 4
+        weights.pop("wall", None)
+    framed_below = ids & {"concrete block"} and _GROUND.search(said) and not insulated_or_clad(told)
+    if framed_below and not weights.keys() & {"slab", "floor", "roof"} and not _UPRIGHT.search(said):
+        weights["foundation wall"] = max(weights.get("foundation wall", 0), 4)
     bare = ids & {"concrete"} and not weights.keys() & {"wall", "slab", "floor", "roof"}
     insulated = any("thermal control" in m.roles for _, m in told) and any(
         "interior finish" in m.roles for _, m in told
@@ -165,6 +259,15 @@ def _by_layers(scene: Scene, parts: Sequence[Part]) -> dict[str, int]:
     if before_concrete and _BURIED & set(said.split()) and "wall" not in weights:
         weights["foundation wall"] = 5
     return weights
+
+
+def insulated_or_clad(told: Sequence[tuple[Mention, Material]]) -> bool:
+    """Whether insulation, a lining or a cladding is told."""
+    return any(
+        m.roles & {"thermal control", "cladding", "interior finish"}
+        and m.family not in ("coating", "masonry")
+        for _, m in told
+    )
 
 
 def _speaks_for(mention: Mention, m: Material, ids: set[str], scene: Scene) -> list[tuple[str, int]]:
@@ -190,17 +293,19 @@ def _speaks_for(mention: Mention, m: Material, ids: set[str], scene: Scene) -> l
         return [] if vague and "metal" in m.id else [("wall", 3 if m.id in _EITHER_COVER else 4)]
     if m.id == "house wrap":
         return [("wall", 2)]
+    if m.id in _UNDER and mention.target is not None and _soil(mention.target.material):
+        # A sheet on the ground of a crawl space.
+        return []
     if m.id in _UNDER:
-        return [("slab", 4 if ids & {"concrete", "old concrete"} or m.id != "gravel bed" else 2)]
+        return [("slab", 4 if ids & {"concrete", "old concrete"} or "gravel" not in m.id else 2)]
     if m.id == "steel deck":
         return [("roof", 3)]
     if "dampproofing" in m.roles and m.id != "dimple sheet":
         return [("foundation wall", 3)]
     if "flooring" in m.roles and not m.roles & {"structure", "interior finish"}:
         panels = ids & _PANELS
-        if panels and scene.setting.kind == "slab" and scene.noun != "joist":
-            return [("slab", 4)]
-        if ids & {"concrete", "old concrete"} and not scene.framed and not panels:
+        on_concrete = bool(ids & {"concrete", "old concrete"}) and not scene.framed
+        if on_concrete or (panels and scene.setting.kind == "slab" and scene.noun != "joist"):
             return [("slab", 4)]
         return (
             [("floor", 4)]
@@ -208,6 +313,10 @@ def _speaks_for(mention: Mention, m: Material, ids: set[str], scene: Scene) -> l
             else [("floor", 2), ("slab", 2)]
         )
     return []
+
+
+def _soil(id_: str) -> bool:
+    return bool(id_) and load_materials()[id_].family == "soil" and id_ not in _UNDER
 
 
 def _elsewhere(mention: Mention, m: Material) -> bool:

@@ -59,6 +59,8 @@ class Piece:
     """`outside of`, `inside of`: relation to the piece `anchor`, where the asker says one; `next outside of` it where
     nothing lies between."""
     anchor: int = -1
+    frame: str = ""
+    """`over` or `under` the members that the insulation lies between."""
 
 
 @dataclass(slots=True)

@@ -26,6 +26,7 @@ from reviewer.answers.reading import Reading
 from reviewer.answers.refuse import not_english, refusal_for
 from reviewer.answers.scan import Lexeme, scan
 from reviewer.answers.scene import Mention, Scene, gather, merged
+from reviewer.answers.together import read_together
 from reviewer.answers.unit import WALLS, Unit, told_kind
 from reviewer.answers.units import (
     SHORT,
@@ -39,7 +40,6 @@ from reviewer.answers.units import (
     stated_order,
     whole_text,
 )
-from reviewer.answers.vents import tell_vents
 from reviewer.library.materials import load_materials
 from reviewer.library.names import PROVINCES
 from reviewer.reply import Intent, WordReading
@@ -60,7 +60,7 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     if len(text) > LONGEST:
         text = text[:LONGEST]
     lexemes = scan(text)
-    tell_vents(text, lexemes)
+    read_together(text, lexemes)
     refusal = not_english(text)
     if refusal is not None:
         return [Reading(text, "safe here", (), (), None, refusal=refusal)]
@@ -215,8 +215,8 @@ def _reading(
 ) -> tuple[Mention | None, Reading]:
     assert unit.asked is not None or not unit.lexemes
     around = [u for u in units if u is unit or u not in asking]
-    scene = settled(merged(context, unit.scene), [u.part(u is unit) for u in around])
-    scene = of_the_section(scene)
+    parts = [u.part(u is unit) for u in around]
+    scene = of_the_section(settled(merged(context, unit.scene), parts), parts)
     point_back(scene.mentions)
     scene = _told_in_metric(text, scene)
     question = unit.lexemes

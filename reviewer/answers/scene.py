@@ -94,6 +94,7 @@ _DESCRIBING = frozenset(
      "nice", "proper", "decent", "beautiful", "ugly", "lousy", "crummy", "genuine", "real", "spun", "woven", "cut", "sawn", "pressed")
 )  # fmt: skip
 """Adjectives that say nothing of which material it is: `200 mm cast concrete`."""
+_DOUBLED = frozenset(("double", "two", "dual", "trap", "sandwich", "sandwiches"))
 _HARMLESS = frozenset(
     ("yr", "yrs", "question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
      "contractor", "inspector", "sq", "sf", "square", "dollar", "buck", "k", "hour", "week", "winter", "summer",
@@ -133,6 +134,8 @@ class Mention:
     relation: str = ""
     """`over`, `under`, `outside of`, `inside of`, to `target`."""
     target: Mention | None = None
+    frame: str = ""
+    """`over` or `under` the joists or rafters."""
     predicate: bool = False
     """What something is said to be (`that is the vapor barrier`), not a layer of its own."""
     of: str = ""
@@ -1024,6 +1027,16 @@ class _Gatherer:
         side = next((e.value for e in x.others if e.sort == "side"), "")
         y = self.next_of(i)
         if (
+            x.value in ("over", "under")
+            and y is not None
+            and y.text.lower() in ("joist", "joists", "rafter", "rafters")
+            and self.last is not None
+            and self.since_break
+        ):
+            x.read = True
+            self.last.frame = x.value
+            return
+        if (
             after is not None
             and after.value == "with"
             and x.value == "over"
@@ -1262,7 +1275,7 @@ class _Gatherer:
         if words.partition(" ")[0] in ("furred", "furring", "strapped") and (beside or (out and framed)):
             x.sort, x.read = "word", True
             return
-        if "vented" in x.value and x.value.startswith("1-1/2"):
+        if "vented" in x.value and x.value.startswith("1-1/2") and not words.startswith("vent"):
             self.hint("roof", "cathedral")
         self.add(i, x, Mention(x, space=x.value))
 
@@ -1278,6 +1291,11 @@ class _Gatherer:
                 said[-1] in ("the", "a", "an", "my", "our", "your") and len(said) > 1 and said[-2] in _COPULAS
             )
         )
+        beside = {y.text.lower() for y in self.lexemes[max(i - 1, 0) : i + 2] if y is not x}
+        if beside & _DOUBLED:
+            # `the double vapor barrier trap`: a name for what goes wrong, and no layer.
+            x.read = True
+            return
         self.add(
             i,
             x,

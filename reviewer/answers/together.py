@@ -1,0 +1,145 @@
+"""What words of one sentence say only together, read before the sentence is taken for layers: a channel that opens at the eave
+and the ridge is a vented space, what is poured by the inch is concrete, and what sills and beams are made of is no layer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from reviewer.answers.lexicon import normal
+from reviewer.answers.scan import Lexeme, sentences
+from reviewer.library.materials import load_materials
+
+_LOW = frozenset(("eave", "soffit"))
+_HIGH = frozenset(("ridge", "peak"))
+_GAPS = frozenset(
+    ("channel", "gap", "space", "slot", "passage", "air space", "airspace", "cavity", "air gap")
+)
+"""Words for a space that says nothing of what it is by itself."""
+_SPACE = "1-1/2 in air space vented"
+_NEAR = 10
+"""Words between the ends of a roof and what opens there."""
+_JOINED = 3
+"""Words between the two ends where they are told as a pair: `ridge + soffit`."""
+_POURS = frozenset(("pour", "pouring", "poured"))
+_BEARERS = frozenset(
+    ("sill", "sill plate", "mudsill", "beam", "girder", "post", "column", "lintel", "header", "stair", "railing", "porch", "trim", "gutter", "door", "window")
+)  # fmt: skip
+"""Parts of a building beside the section."""
+_ARE = frozenset(("is", "are", "was", "were"))
+_MASONRY = frozenset(("stone", "fieldstone", "rubble", "brick", "block", "masonry", "field"))
+_PLACING = frozenset(("in", "on", "of", "from"))
+_THE = frozenset(("the", "my", "our", "that", "its"))
+_LAYERS = ("material", "loose", "space", "size", "role")
+_RUN = 6
+"""Words that a part of the building is told by."""
+
+
+def read_together(text: str, lexemes: Sequence[Lexeme]) -> None:
+    """Read anew what the words of a sentence say only together.
+
+    >>> from reviewer.answers.scan import scan
+    >>> text = "a 2 in channel under the deck, open at eave and ridge"
+    >>> found = scan(text); read_together(text, found); [x.reads for x in found if x.sort == "space"]
+    ['1-1/2 in air space vented']
+    """
+    _attic_floor(lexemes)
+    _mortar(lexemes)
+    for run in _sentences(text, lexemes):
+        _vents(run)
+        _pours(run)
+        _beside(run)
+
+
+def _vents(run: list[Lexeme]) -> None:
+    """What opens at both ends of a roof is a vented space, and so are the two ends where nothing is named between."""
+    low, high = _first(run, _LOW), _first(run, _HIGH)
+    if low < 0 or high < 0 or any(_vented(x) for x in run):
+        return
+    first, last = sorted((low, high))
+    near = run[max(first - _NEAR, 0) : last + _NEAR]
+    gap = next(
+        (x for x in near if normal(x.text) in _GAPS and x.sort in ("word", "part", "other", "space")), None
+    )
+    if gap is None and last - first <= _JOINED and all(x.sort == "word" for x in run[first + 1 : last]):
+        gap = run[first]
+    if gap is None:
+        return
+    gap.sort, gap.value, gap.reads, gap.confidence = "space", _SPACE, _SPACE, 1.0
+    for x in (run[low], run[high]):
+        if x is not gap:
+            x.sort = "word"
+
+
+def _pours(run: list[Lexeme]) -> None:
+    """`Pouring 4 inches over sand`: concrete, which nobody names."""
+    for k, x in enumerate(run[:-1]):
+        after = run[k + 1]
+        beyond = run[k + 2] if k + 2 < len(run) else None
+        poured = x.sort in ("word", "other", "part") and x.text.lower() in _POURS and after.sort == "length"
+        if poured and (beyond is None or beyond.sort not in ("material", "loose", "kind", "part")):
+            x.sort, x.value, x.reads, x.confidence = "material", "concrete", "concrete", 0.9
+
+
+def _mortar(lexemes: Sequence[Lexeme]) -> None:
+    """What stones and bricks are laid in is no layer of its own."""
+    laid = any(x.sort in ("material", "loose") and _MASONRY & set(normal(x.text).split()) for x in lexemes)
+    for k, x in enumerate(lexemes):
+        thick = k and lexemes[k - 1].sort == "length"
+        if (
+            laid
+            and x.value == "mortar"
+            and "mortar" in x.text.lower()
+            and not thick
+            and "bed" not in x.text.lower()
+        ):
+            x.sort = "word"
+
+
+def _attic_floor(lexemes: Sequence[Lexeme]) -> None:
+    """`The attic is cold, R-19 in the floor`: the floor of the attic, where no other is told of."""
+    kinds = {x.value for x in lexemes if x.sort == "kind"}
+    flooring = any(x.sort == "material" and "flooring" in load_materials()[x.value].roles for x in lexemes)
+    if "roof/attic" not in kinds or flooring or any(k.startswith(("floor/", "slab")) for k in kinds):
+        return
+    for k, x in enumerate(lexemes):
+        before = [y.text.lower() for y in lexemes[max(k - 2, 0) : k]]
+        placed = len(before) == 2 and before[0] in _PLACING and before[1] in _THE
+        if (
+            x.sort == "kind"
+            and x.value == "floor"
+            and (placed or any(map(_insulation, lexemes[k + 1 : k + 2])))
+        ):
+            x.value = x.reads = "roof/attic"
+
+
+def _insulation(x: Lexeme) -> bool:
+    return x.text.lower().startswith("insul")
+
+
+def _beside(run: list[Lexeme]) -> None:
+    """`The sills are 8x8 oak`: what such a part is made of is no layer."""
+    for k, x in enumerate(run[:-1]):
+        if normal(x.text) not in _BEARERS or x.sort not in ("part", "word", "other", "referred", "unknown"):
+            continue
+        if run[k + 1].value not in _ARE:
+            continue
+        for y in run[k + 2 : k + 2 + _RUN]:
+            if y.sort == "break":
+                break
+            if y.sort in _LAYERS:
+                y.sort, y.others = "part", ()
+
+
+def _sentences(text: str, lexemes: Sequence[Lexeme]) -> Iterator[list[Lexeme]]:
+    for start, end, _ in sentences(text):
+        yield [x for x in lexemes if start <= x.start < end]
+
+
+def _first(run: list[Lexeme], words: frozenset[str]) -> int:
+    return next((k for k, x in enumerate(run) if normal(x.text).removesuffix("s") in words), -1)
+
+
+def _vented(x: Lexeme) -> bool:
+    """Whether it is a vented space already; battens are, and a vent is."""
+    return x.sort == "space" and x.value.endswith("vented")
