@@ -28,6 +28,8 @@ _BEARERS = frozenset(
 """Parts of a building beside the section."""
 _ARE = frozenset(("is", "are", "was", "were"))
 _MASONRY = frozenset(("stone", "fieldstone", "rubble", "brick", "block", "masonry", "field"))
+_FLOOR = frozenset(("batt", "joist", "vent", "floor", "subfloor"))
+"""Words that tell of the floor over a crawl space."""
 _PLACING = frozenset(("in", "on", "of", "from"))
 _THE = frozenset(("the", "my", "our", "that", "its"))
 _LAYERS = ("material", "loose", "space", "size", "role")
@@ -44,6 +46,7 @@ def read_together(text: str, lexemes: Sequence[Lexeme]) -> None:
     ['1-1/2 in air space vented']
     """
     _attic_floor(lexemes)
+    _crawl_walls(text, lexemes)
     _mortar(lexemes)
     for run in _sentences(text, lexemes):
         _vents(run)
@@ -94,6 +97,25 @@ def _mortar(lexemes: Sequence[Lexeme]) -> None:
             and "bed" not in x.text.lower()
         ):
             x.sort = "word"
+
+
+def _crawl_walls(text: str, lexemes: Sequence[Lexeme]) -> None:
+    """`The walls` beside a crawl space are its foundation, or where something is put when the floor is what is asked about."""
+    crawl = any(
+        (x.sort == "kind" and x.value == "floor/crawl") or x.value == "crawl space conditioned"
+        for x in lexemes
+    )
+    framed = any(x.sort == "material" and "cladding" in load_materials()[x.value].roles for x in lexemes)
+    if not crawl or framed:
+        return
+    for run in _sentences(text, lexemes):
+        of_floor = any(_FLOOR & set(normal(y.text).split()) for y in run)
+        for k, x in enumerate(run):
+            laid = any(y.text.lower() in ("on", "to", "against") for y in run[max(k - 2, 0) : k])
+            named = k > 0 and run[k - 1].value == "crawl space conditioned"
+            if x.sort == "kind" and normal(x.text) == "wall" and not (laid or named):
+                x.sort, x.value = ("word", "wall") if of_floor else ("kind", "foundation wall")
+                x.reads = x.value
 
 
 def _attic_floor(lexemes: Sequence[Lexeme]) -> None:

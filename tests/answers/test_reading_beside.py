@@ -1,0 +1,88 @@
+"""What stands beside a section and what it is part of: crawl spaces and their walls, attics and their floors, barns, sills.
+
+The sentences are our own; what a builder means by them is common practice, no published source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from reviewer.answers.read import read
+from reviewer.answers.reading import Reading
+from reviewer.model.section import Section
+
+
+def _sections(reading: Reading) -> list[Section]:
+    return [s for s in (reading.base, *(o.section for o in reading.options)) if s is not None]
+
+
+def _names(section: Section) -> list[str]:
+    return [x.name for x in section.layers]
+
+
+@pytest.mark.parametrize(
+    ("kind", "text"),
+    [
+        ("slab", "Basement in Toledo OH. 1 in EPS on the concrete slab, two layers of plywood, vinyl plank. No poly. Fine?"),
+        ("slab", "Garage turned studio, Macon GA, pouring 5 inches over sand, carpet on it. Do I need plastic under it?"),
+        ("roof", "Cape in Troy NY. 3 in closed cell on the roof boards between rafters, shingles. The knee wall beside it is bare. Is the foam enough?"),
+        ("foundation wall", "Unvented crawl in Bangor ME, bare block inside. What is the cheapest R-10 for the walls?"),
+        ("foundation wall", "Salts come out of our bare concrete block above the workbench, Utica NY. What is the cause?"),
+        ("foundation wall", "What do I put on bare block walls in Peoria IL before I frame a rec room?"),
+        ("floor", "Crawl space in Columbia SC, poly on the dirt. Batts fall from the joists. Should I pull the batts and insulate the walls, or vent it more?"),
+        ("floor", "We are encapsulating: liner down, foam on the crawl walls, Rome GA. Above: oak floor, plywood, R-19 batts. Do we need to keep the batts in the floor?"),
+        ("floor", "Foundation vents are open in our house in Tulsa OK, oak on plywood, R-19 between the joists. Is that ok?"),
+        ("roof", "The attic over our rooms in Bend OR is cold: 12 in of loose cellulose, drywall. Can the insulation in the floor get a sheet of poly below it?"),
+    ],
+)  # fmt: skip
+def test_a_section_is_of_the_kind_that_is_asked_about(kind: str, text: str) -> None:
+    (reading,) = read(text)
+    assert {s.kind for s in _sections(reading)} == {kind}
+    assert "kind" not in [g.what for g in reading.gaps]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Steel roofing on purlins over my barn near Salina KS, nothing under it, slab floor. Drips on cold mornings. Why?",
+        "My pole barn in Ames IA has a bare metal roof, no insulation. It rains inside in spring. What causes that?",
+    ],
+)
+def test_a_bare_metal_roof_is_its_metal_alone(text: str) -> None:
+    (reading,) = read(text)
+    assert reading.base is not None and reading.base.kind == "roof"
+    assert _names(reading.base) == ["metal roofing"]
+    assert "layers" not in [g.what for g in reading.gaps]
+
+
+def test_foam_under_a_bare_metal_roof_lies_on_the_metal() -> None:
+    (reading,) = read(
+        "Pole barn, Casper WY, metal roofing on purlins, nothing under it. May I have 2 in closed cell sprayed under the metal?"
+    )
+    assert _names(_sections(reading)[-1]) == ["closed-cell spray foam", "metal roofing"]
+
+
+@pytest.mark.parametrize(
+    ("gone", "text"),
+    [
+        ("mortar", "Brick foundation in lime mortar, 1890, Salem MA. 2 in closed cell on the inside. Is that ok?"),
+        ("hardwood", "Rubble foundation, Keene NH, 3 in closed cell inside. The sills are 8x8 oak. Is it safe?"),
+        ("extruded polystyrene board", "Floor over the porch in Barre VT: carpet, plywood, R-30 batts, plywood soffit. Frost at the baseboard. Why?"),
+        ("glass fiber batt", "Exterior insulation only in Dover NH: 2 in XPS on a poured basement wall with dampproofing, the inside stays bare. Is that ok?"),
+        ("gypsum board", "Exterior insulation only in Dover NH: 2 in XPS on a poured basement wall with dampproofing, the inside stays bare. Is that ok?"),
+        ("extruded polystyrene board", "Crawl is encapsulated, XPS on the crawl walls. Florence SC. Oak floor on plywood, R-19 between joists. Can I take out the batts?"),
+    ],
+)  # fmt: skip
+def test_what_stands_beside_a_section_is_no_layer(gone: str, text: str) -> None:
+    (reading,) = read(text)
+    assert _sections(reading)
+    assert all(gone not in _names(s) for s in _sections(reading))
+
+
+def test_a_coat_against_ignition_leaves_foam_without_a_board() -> None:
+    (reading,) = read(
+        "Stone foundation, 1880, Concord NH. 2 in closed cell on the stone with intumescent paint over it. Will it hold?"
+    )
+    (section,) = _sections(reading)
+    assert "gypsum board" not in _names(section) and "plaster on wood lath" not in _names(section)
+    assert reading.refusal is None or reading.refusal.status != "not understood"
