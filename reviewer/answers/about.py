@@ -100,7 +100,9 @@ def of_what_was_seen(unit: Unit, scene: Scene, last: Unit | None) -> Asked | Non
         and found.pattern.count(" ") < 40
     ):
         plain = found.intent == "safe here" or not any(
-            x.value in ("use", "do", "fix", "put", "install") for x in unit.lexemes
+            x.value
+            in ("use", "do", "fix", "put", "install", "insulate", "recommend", "suggest", "choose", "pick")
+            for x in unit.lexemes
         )
         if plain:
             return replace(found, intent="what went wrong", subject=-1)
@@ -456,6 +458,7 @@ def _topic(before: Sequence[Mention]) -> Mention | None:
     return spoken[-1] if spoken else None
 
 
+_STANDS_FOR = ("it", "them", "one", "some")
 _MAY = frozenset(("can", "could", "may", "might", "should", "must", "would"))
 _RETARDERS = ("polyethylene sheet", "kraft paper", "variable-permeance retarder", "slab vapor retarder")
 
@@ -472,7 +475,11 @@ def _pointed(subject: Mention, mentions: list[Mention], unit: Unit) -> Mention:
     own = unit.lexemes
     for k in range(1, len(own) - 1):
         x, before, after = own[k], own[k - 1], own[k + 1]
-        if x.start >= subject.lexeme.start or x.sort != "word" or x.value not in ("it", "them"):
+        if (
+            x.start >= subject.lexeme.start
+            or x.sort not in ("word", "number")
+            or x.text.lower() not in _STANDS_FOR
+        ):
             continue
         done = normal(before.text) in _DONE_TO and (
             after.sort in ("word", "break", "alternative", "relation", "side")
@@ -480,6 +487,8 @@ def _pointed(subject: Mention, mentions: list[Mention], unit: Unit) -> Mention:
         if done or (before.value in _MAY and after.value == "be"):
             told = [m for m in mentions if m.lexeme.end <= x.start]
             topic = _topic(told) if unit.asked.intent == "leave out" else None
+            if x.text.lower() in ("one", "some"):
+                topic = next((m for m in reversed(told) if m.role is not None), None)
             named = [m for m in told if not m.negated]
             return topic or max(named, key=lambda m: m.lexeme.start, default=subject)
     return subject

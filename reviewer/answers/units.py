@@ -24,7 +24,7 @@ _TELL = r"(?:, |\b(?:please|pls|you|and|so|just|but|someone|somebody) )tell me\b
 
 
 _ASKING = re.compile(
-    r"\A(?:(?:so|ok|and|also|but|hi|hey|hello|well|then|now|quick|question|please|pls|again|thanks|second|next|first|other|third|finally|plus|or|M|N|,|all|two|three|couple|few|thing|of|just|to|know|i|would|like|1|2|3) )*"
+    r"\A(?:(?:so|ok|and|also|but|hi|hey|hello|well|then|now|quick|question|please|pls|again|thanks|second|next|first|other|third|finally|plus|or|(?:M|N)(?! (?:is|are|was|were|has|have|does|do|did) )|,|all|two|three|couple|few|thing|of|just|to|know|i|would|like|1|2|3) )*"
     r"(?:what|whats|wat|how|hows|why|which|when|where|who|is|are|was|can|could|should|do|does|did|will|would|may|am|any|ok|shall|has|have you|explain|describe|define|tell me|recommend|compare|suggest|wondering|curious|cheapest|thoughts?|need|safe|skip|best|difference|verify|review|check|evaluate|critique|advice|must|if)\b"
     r"|\b(?:wondering|want to know|wanna know|need to know|like to know|let me know|please advise|any thought|not sure|unsure|question is|curious|asking|advise|can i|should i|do i|can we|should we|do we|would it|will it|is it|is this|does this|will this|would this|what should|how much|how thick|what is|whats the|what the)\b"
     rf"|{_TELL}"
@@ -41,6 +41,8 @@ _FIRM = re.compile(
 )
 
 
+_TELLS = re.compile(r"(?:did|do|will|does|has) (?:a|an|the|some|my|our) ")
+"""`Did a blower door test`: what somebody did, and no question."""
 _INDIRECT = re.compile(r"\b(?:ask|asks|asking|asked|wonder|wonders) (?:if|whether)\b")
 
 
@@ -74,9 +76,9 @@ def cut(text: str, lexemes: list[Lexeme]) -> list[Unit]:
         cuts = sorted({*cuts, *_items(own)})
         for a, b in zip(cuts, [*cuts[1:], len(own)], strict=True):
             part = own[a:b]
-            asks = mark == "?" or bool(_ASKING.search(line_of(part)[0]))
+            line = line_of(part)[0]
+            asks = mark == "?" or (bool(_ASKING.search(line)) and not _TELLS.match(line))
             if questions and mark != "?":
-                line = line_of(part)[0]
                 asks = bool(_FIRM.search(line))
             found = asked(part) if asks else None
             if asks and found is None and (mark == "?" or _INDIRECT.search(line_of(part)[0])):
