@@ -458,6 +458,10 @@ def _topic(before: Sequence[Mention]) -> Mention | None:
     return spoken[-1] if spoken else None
 
 
+_UNCOVERED = frozenset(("bare", "exposed", "uncovered", "open", "showing", "unfinished", "visible"))
+_GONE = frozenset(
+    ("deleted", "dropped", "omitted", "skipped", "eliminated", "struck", "left", "removed", "scrapped", "cut", "taken", "ditched", "spared")
+)  # fmt: skip
 _STANDS_FOR = ("it", "them", "one", "some")
 _MAY = frozenset(("can", "could", "may", "might", "should", "must", "would"))
 _RETARDERS = ("polyethylene sheet", "kraft paper", "variable-permeance retarder", "slab vapor retarder")
@@ -484,7 +488,10 @@ def _pointed(subject: Mention, mentions: list[Mention], unit: Unit) -> Mention:
         done = normal(before.text) in _DONE_TO and (
             after.sort in ("word", "break", "alternative", "relation", "side")
         )
-        if done or (before.value in _MAY and after.value == "be"):
+        if after.value in _UNCOVERED:
+            continue
+        become = own[k + 2].value if k + 2 < len(own) else ""
+        if done or (before.value in _MAY and after.value == "be" and become in _GONE):
             told = [m for m in mentions if m.lexeme.end <= x.start]
             topic = _topic(told) if unit.asked.intent == "leave out" else None
             if x.text.lower() in ("one", "some"):
