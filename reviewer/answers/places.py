@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 
 from reviewer.answers.lexicon import data, lexicon, listed, near_words, normal
@@ -139,13 +139,42 @@ def find_spots(text: str) -> list[Spot]:
     def free(start: int, end: int) -> bool:
         return all(end <= s.start or start >= s.end for s in spots)
 
-    for finder in (_zones, _codes, _coordinates, _nicknames, _with_region, _region_first, _alone, _regions):
+    for finder in (_zones, _codes, _coordinates, _with_region, _nicknames, _region_first, _alone, _regions):
         for spot in finder(text):
             if free(spot.start, spot.end):
                 spots.append(spot)
     ordered = [_in_state_told(_part_of_a_name(s, text), text) for s in sorted(spots, key=lambda s: s.start)]
+    ordered = _told_by_the_nearest(ordered, text)
     here = [s for s in ordered if not _LEFT.search(text[: s.start]) and not _LEFT_AFTER.match(text[s.end :])]
     return here or ordered
+
+
+_NEAR_IT = re.compile(
+    r"\W{0,3}(?:which is |that'?s |just |right |(?:about |some )?[\w-]+ (?:minutes|miles|min|km|mi) )*"
+    r"(?:by|near|outside(?: of)?|next to|close to|from|(?:north|south|east|west)\w* of)\W{1,2}",
+    re.I,
+)
+"""Between a place and the larger one that tells where it is."""
+
+
+def _told_by_the_nearest(spots: list[Spot], text: str) -> list[Spot]:
+    """The places without those that only tell where the one before lies, which is told with its state: `Woodbury, MN (by
+    St. Paul)`. A small place without one is taken as the city that it is near."""
+    out: list[Spot] = []
+    for spot in spots:
+        first = out[-1] if out else None
+        if (
+            first is not None
+            and first.place
+            and spot.place
+            and _NEAR_IT.fullmatch(text, first.end, spot.start)
+        ):
+            city = first.place.rpartition(", ")[0]
+            if len(plain(text[first.start : first.end])) > len(plain(city)):
+                out[-1] = replace(first, end=spot.end)
+                continue
+        out.append(spot)
+    return out
 
 
 _LANDS = re.compile(
@@ -341,7 +370,9 @@ def _in_state_told(spot: Spot, text: str) -> Spot:
     if ("," not in spot.reads and not spot.choices) or not (spot.choices or spot.note):
         return spot
     shown = text[spot.start : spot.end]
-    regions = names().get(plain(shown), {})
+    regions = names().get(plain(shown), {}) or {
+        p.rpartition(", ")[2]: p.rpartition(", ")[0] for p, _ in spot.choices
+    }
     told = {
         region_code(m[0])
         for m in _region_pattern().finditer(text)
@@ -379,7 +410,7 @@ def _alone(text: str) -> Iterator[Spot]:
             and words[i + 1][0].casefold().rstrip(".,?") in _STANDS
             and len(w[0]) > 4
         )
-        if not introduced and not capital and not owned and w.start() > 0:
+        if not introduced and not capital and not owned and w.start() > 0 and not _item(text, w):
             continue
         for count in (3, 2, 1):
             run = words[i : i + count]
@@ -431,6 +462,18 @@ def _alone(text: str) -> Iterator[Spot]:
                     done = i
 
 
+def _item(text: str, w: re.Match[str]) -> bool:
+    """Whether a word in lower case stands alone between commas, and is a city that can be meant without its state."""
+    if not re.search(r"(?:^|[,;:(\n]|\.\s)\s*$", text[: w.start()]) or not re.match(
+        r"\s*(?:[,;:)\n]|\.(?:\s|$)|$)", text[w.end() - (w[0][-1] == ".") :]
+    ):
+        return False
+    key = plain(w[0].rstrip("."))
+    regions = names().get(key, {})
+    ours = any(x in lexicon().vocabulary or x in lexicon().ordinary for x in (key, normal(key)))
+    return len(key) > 4 and not ours and (len(regions) == 1 or key in meant())
+
+
 def _known_word(word: str) -> bool:
     """Whether a word is no place but one that has a meaning here, or a misspelling of one."""
     trade = lexicon()
@@ -479,7 +522,13 @@ def _nicknames(text: str) -> Iterator[Spot]:
     known = data("wording.yaml")["nicknames"]
     for m in _nickname_pattern().finditer(text):
         place = known[m[0].casefold()]
-        yield Spot(*m.span(), place, reads=place, confidence=0.95, note=f"{m[0]} was taken as {place}")
+        region = re.match(rf",?\s+({_WORD}(?: {_WORD})?)", text[m.end() :])
+        words = region[1].rstrip(".").split(" ") if region else []
+        own = [
+            w for w in (" ".join(words[:2]), *words[:1]) if w and region_code(w) == place.rpartition(", ")[2]
+        ]
+        end = m.end() + text[m.end() :].index(own[0]) + len(own[0]) if own else m.end()
+        yield Spot(m.start(), end, place, reads=place, confidence=0.95, note=f"{m[0]} was taken as {place}")
 
 
 def _city(name: str, key: str, start: int, end: int) -> Spot:

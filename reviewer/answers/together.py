@@ -113,7 +113,8 @@ def _crawl_walls(text: str, lexemes: Sequence[Lexeme]) -> None:
         for k, x in enumerate(run):
             laid = any(y.text.lower() in ("on", "to", "against") for y in run[max(k - 2, 0) : k])
             named = k > 0 and run[k - 1].value == "crawl space conditioned"
-            if x.sort == "kind" and normal(x.text) == "wall" and not (laid or named):
+            told = k + 1 < len(run) and run[k + 1].value in _ARE
+            if x.sort == "kind" and normal(x.text) == "wall" and not (laid or named or told):
                 x.sort, x.value = ("word", "wall") if of_floor else ("kind", "foundation wall")
                 x.reads = x.value
 

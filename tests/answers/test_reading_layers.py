@@ -273,6 +273,10 @@ def test_the_foam_is_the_foam_that_was_named() -> None:
         ("Portland, ME", "Portland, Maine not Oregon. 2x6 R-21, OSB, wrap, vinyl, drywall. need poly?"),
         ("Minneapolis, MN", "In Minneapolis they want poly. In Houston, where I trained, never. 2x6 R-21, OSB, wrap, vinyl. needed here?"),
         ("Burlington, VT", "Burlington VT. The product is made in Quebec. 2x6 R-21, OSB, wrap, vinyl, drywall. need poly?"),
+        ("Parma, OH", "Parma, OH (next to Cleveland). 2x6 R-21, OSB, wrap, vinyl, drywall. need poly?"),
+        ("Boise, ID", "2x6 wall, boise, R-21 batts, OSB, wrap, vinyl, drywall. need poly?"),
+        ("Seattle, WA", "walls: drywall, R-21, OSB, wrap, cedar. seattle. ok?"),
+        ("Queens, NY", "Queens, New York: brick veneer, 2x4 R-13, OSB, wrap, drywall. need poly?"),
         ("Eugene, OR", "2x6 wall named after Lake Gary? no, in Eugene, OR: R-21, OSB, vinyl siding, drywall. ok?"),
     ],
 )  # fmt: skip
