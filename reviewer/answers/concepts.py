@@ -11,6 +11,7 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from reviewer.answers import phrases
+from reviewer.answers.conversions import converted
 from reviewer.answers.draft import Draft
 from reviewer.citations import CERTAINTIES, COMMON_PRACTICE, KINDS, Citation
 from reviewer.document import Node, Reader, read_document
@@ -122,6 +123,10 @@ def answer_what(draft: Draft) -> None:
     draft.direction = "explanation"
     name = s.name if s is not None else ""
     sort = s.sort if s is not None else "concept"
+    if s is not None and sort == "quantity":
+        told, name = converted(s.name, s.position)
+        _explained(draft, concepts()[name], told)
+        return
     compared = _compared(draft)
     if sort in ("property", "material") and len(compared) > 1:
         _side_by_side(draft, compared)
@@ -153,8 +158,15 @@ def answer_what(draft: Draft) -> None:
                 nearest(name, known),
             )
         )
+    _explained(draft, concept)
+
+
+def _explained(draft: Draft, concept: Concept, told: str = "") -> None:
+    """The explanation, after the sentence that is `told` first."""
+    found = concepts()
     first, *rest = _SENTENCE.split(concept.says)
-    draft.answer, draft.more = phrases.stopped(first), [" ".join(rest)]
+    draft.answer = told or phrases.stopped(first)
+    draft.more = [" ".join([phrases.stopped(first), *rest] if told else rest)]
     draft.more.append(f"The command below shows it: look for “{concept.look_at}”, {concept.shows}.")
     beside = [found[n].name for n in concept.see if n in found]
     if beside:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+from reviewer.answers import conversions
 from reviewer.answers.assemble import DECK, DEEP, Assembly, Open, assemble, lie_loose, role_text
 from reviewer.answers.intents import concepts_in
 from reviewer.answers.kinds import doubtful
@@ -228,6 +229,8 @@ class Maker:
             return Subject("finding", (plain or scene.findings)[0].value)
         if self.intent == "what to use":
             return self.job(m)
+        if self.intent == "what is" and (sought := conversions.asked(self.whole, self.unit.start, self.unit.end)):
+            return Subject("quantity", *sought)
         if self.intent in ("what is", "why not always") and (id_ := self.explained()):
             return Subject("concept", id_)
         if self.intent == "what is":

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
+from reviewer.answers import conversions
 from reviewer.answers.about import (
     asked_about,
     of_what_was_seen,
@@ -18,7 +19,7 @@ from reviewer.answers.accounts import unaccounted
 from reviewer.answers.context import follow
 from reviewer.answers.evidence import feared, weighed
 from reviewer.answers.general import general
-from reviewer.answers.intents import asked
+from reviewer.answers.intents import Asked, asked
 from reviewer.answers.kinds import of_the_section, settled
 from reviewer.answers.lexicon import lexicon
 from reviewer.answers.maker import Maker, makes_whole
@@ -105,6 +106,9 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
     if not asking:
         asking = [whole_text(units, text)] if units else [Unit([], 0, len(text), None)]
         units = asking
+    for unit in asking:
+        if unit.asked is not None and conversions.asked(text, unit.start, unit.end) is not None:
+            unit.asked = Asked("what is", -1, 0, "converted")
     readings = []
     prior: Mention | None = None
     for unit in asking:
@@ -256,6 +260,9 @@ def _reading(
     result = maker.result()
     unused = tuple(dict.fromkeys((*unused, *maker.unplaced)))
     confidence = min(confidence, result.confidence)
+    if result.subject is not None and result.subject.sort == "quantity":
+        # Its figure and its unit are what was read.
+        unused, confidence = (), 1.0
     result = replace(result, words=words, unused=unused, confidence=confidence, refusal=refusal)
     return subject, result
 

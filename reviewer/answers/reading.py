@@ -27,7 +27,8 @@ class Subject:
 
     sort: str
     """`material`, `role` (`vapor control`, `air barrier`, `insulation`, …), `concept`, `rule`, `finding`
-    (what went wrong: `mold`, `condensation`, `frost`, `rot`, …) or `property` (`permeance of plywood`)."""
+    (what went wrong: `mold`, `condensation`, `frost`, `rot`, …), `property` (`permeance of plywood`) or `quantity` (`60 ng`,
+    to be told in the unit that stands as its position)."""
     name: str
     """Id of the material, role, concept or rule; the word for a finding; the property and material."""
     position: str = ""
