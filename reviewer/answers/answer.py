@@ -9,6 +9,7 @@ import reviewer
 from reviewer.answers import phrases
 from reviewer.answers.compute import ZONES, Decision, Desk, Judged, decide, in_zone, transplant
 from reviewer.answers.draft import MOST_ASKED, Draft, purpose
+from reviewer.answers.ground import grounded
 from reviewer.answers.reading import SURE, Gap, Option, Reading
 from reviewer.answers.verdicts import answer_verdict, first_sentence
 from reviewer.errors import InputError
@@ -58,7 +59,9 @@ def _answered(reading: Reading, desk: Desk) -> Reply:
     draft = Draft(reading, desk)
     if open_gaps:
         return _asked_back(draft, open_gaps)
-    _way(reading)(draft)
+    way = _way(reading)
+    draft.reading, draft.assumed = grounded(reading)
+    way(draft)
     draft.more += settled
     return draft.reply("asked back" if draft.asked else "answered")
 

@@ -247,10 +247,14 @@ def answer_use(draft: Draft) -> None:
     if not options:
         raise InputError(_no_use(draft))
     usual = [label for label, _ in options]
-    best, *others = sorted(
-        ranked(draft, options),
-        key=lambda a: (*a.judged.moist, _worth(a.judged), a.cost or 0.0, usual.index(a.label)),
-    )
+    by_price = reading.intent == "cheapest"
+
+    def order(a: Alternative) -> tuple:
+        rank = (*a.judged.moist, _worth(a.judged), a.cost or 0.0, usual.index(a.label))
+        # Whoever asks for the cheapest takes it where it passes; what it costs is what is bought, and no coat beside it.
+        return (a.judged.disposition not in PASSES, _bought(a), *a.judged.rank, *rank) if by_price else rank
+
+    best, *others = sorted(ranked(draft, options), key=order)
     it = phrases.spoken(base.kind, phrases.place(best.judged))
     job = _job(draft)
     draft.direction = "choice"
@@ -271,6 +275,14 @@ def answer_use(draft: Draft) -> None:
         serves = label if label.endswith(f" as {job}") else f"{label} for {job}"
         draft.answer = f"{serves} in {it}, with one condition: {phrases.told(best.judged.worst)}."
     _tell(draft, best, others)
+
+
+def _bought(a: Alternative) -> float:
+    """What the thing itself costs in the coarse order."""
+    from reviewer.remedies.costs import coarse
+
+    price = next((coarse().layer(x) for x in a.section.layers if x.text == a.label), None)
+    return math.inf if price is None else price.amount
 
 
 _WORTH = ("vapor-control", "roof", "foundation")
@@ -331,6 +343,68 @@ def _job(draft: Draft) -> str:
 
 _INSULATES = re.compile(r"\b(?:to insulate|of insulating|insulating)\b")
 """Whoever asks for the cheapest way to do that wants a thing to do it with, also where nothing is wrong."""
+_BOARD = re.compile(
+    r"\b(?:cheapest|least expensive|lowest cost|most affordable|cheap)(?: \w+){0,4} (?:board|boards|foam|insulation|sheathing foam|rigid)\b"
+)
+"""Whoever asks for the cheapest board wants to know which, also where something else is found in the section."""
+_STANDS = re.compile(
+    r"\bwithout (?:having to |any )?(?:pulling|tearing|ripping|removing|opening|taking|disturbing|touching|stripping|gutting|demo\w*)"
+    r"(?: \w+){0,3}? (?P<what>\w+)\b"
+)
+_OUTSIDE = re.compile(
+    r"sidings?|claddings?|stucco|brick\w*|shingles?|roof\w*|shakes?|stones?|veneer|outside|exterior"
+)
+
+
+def _kept(reading: Reading, base: Section) -> frozenset[int]:
+    """Layers that are to stay, where the question says that something must not come off: the inner finish and what it
+    covers, or the cladding."""
+    said = _STANDS.search((reading.whole or reading.text).lower())
+    if said is None:
+        return frozenset()
+    solid = [x for x in base.layers if x.material is not None]
+    if _OUTSIDE.fullmatch(said["what"]):
+        return frozenset(
+            x.index for x in solid if x.material and x.material.roles & {"cladding", "roof covering"}
+        )
+    face = next((x.index for x in solid if x.material and "coating" not in x.material.flags), 0)
+    return frozenset(x.index for x in base.layers if x.index >= face)
+
+
+_IS_OUTSIDE = re.compile(
+    r"\b(?:outside|exterior|outer side|soil side|backfill\w*|below grade|in the ground)\b"
+)
+_IN_CRAWL = ("vented crawl space", "unvented crawl space")
+_DAMP_SEEN = ("condensation", "mold", "rot", "cupping floor", "stains", "smell", "wet insulation", "frost")
+
+
+def _soil_first(draft: Draft, base: Section) -> bool:
+    """Says that the soil is covered first, where a crawl space with bare soil, or with soil of which nothing is told, is
+    damp: no other measure costs so little or holds without it (common practice; IRC R408.2)."""
+    cover = base.known.get("ground cover", "")
+    if base.kind != "floor" or base.layers[-1].space not in _IN_CRAWL or cover not in ("", "none"):
+        return False
+    if not cover and not any(w.sort == "finding" and w.reads in _DAMP_SEEN for w in draft.reading.words):
+        return False
+    told = {**base.known, "ground cover": "none"}
+    bare = replace(base, known=told)
+    covered = replace(base, known={**told, "ground cover": "6 mil polyethylene"})
+    before, after = draft.desk.judged([bare, covered])
+    result = draft.shown = draft.desk.result(bare)
+    it = phrases.spoken(base.kind, phrases.place(before))
+    left = after.dry.worst
+    rest = f"; what is left then: {phrases.told(left)}" if left is not None else ""
+    draft.answer = phrases.stopped(
+        f"First and cheapest for {it}: a polyethylene sheet of 6 mil or more on the soil, laps sealed, turned up the walls{rest}"
+    )
+    draft.reasons = reasons(result, before.of("serious", "caution").get("foundation/crawl-bare-soil"))
+    draft.more.append(
+        "Lead roof and surface water away first where it runs in, and take wet batts out: they dry no more where they are."
+    )
+    draft.better = improvements(draft, covered, draft.desk.result(covered))
+    draft.dissent, draft.check = dissent(result), checks(draft, result)
+    draft.commands = [command(draft.desk, base), command(draft.desk, base, "remedy")]
+    return True
 
 
 def answer_cheapest(draft: Draft) -> None:
@@ -353,6 +427,16 @@ def answer_cheapest(draft: Draft) -> None:
 
     base = reading.base
     assert base is not None
+    if _soil_first(draft, base):
+        return
+    outside = (
+        "exterior insulation" if _IS_OUTSIDE.search((reading.whole or reading.text).lower()) else "insulation"
+    )
+    if _BOARD.search(reading.text.lower()) and for_role(outside, base.kind, ""):
+        draft.reading = replace(reading, subject=Subject("role", outside, ""))
+        answer_use(draft)
+        return
+    keep = _kept(reading, base)
     result = draft.shown = desk.result(base)
     j = desk.judged([base])[0]
     it = phrases.spoken(base.kind, phrases.place(j))
@@ -375,8 +459,8 @@ def answer_cheapest(draft: Draft) -> None:
         draft.asked = missing_in([j])
         return
     found = desk.kept(
-        ("search", section_key(base)),
-        lambda: search(base, desk.judges(), Limits(most_changes=2, most_candidates=200)),
+        ("search", section_key(base), keep),
+        lambda: search(base, desk.judges(), Limits(keep=keep, most_changes=2, most_candidates=200)),
     )
     names = [x.name for x in base.layers]
     if not found.front:

@@ -17,10 +17,17 @@ VENTED, CLOSED = "vented crawl space", "unvented crawl space"
 _CLOSING = re.compile(
     r"\b(?:clos(?:e|ed|ing)(?!.cell)|seal(?:ing)?|shut(?:ting)?|block(?:ing)?|encapsulat\w+|plug(?:ging)?)\b"
 )
+_TO_CLOSE = re.compile(
+    r"\b(?:clos(?:e|ing)(?!.cell)|seal(?:ing)?|shut(?:ting)?|block(?:ing)?|encapsulat\w+|plug(?:ging)?)\b"
+)
 _VENTING = re.compile(r"\b(?:vent|vents|venting|ventilat\w+|open)\b")
 _EITHER = re.compile(r"\b(?:or|vs|versus|better)\b")
 _PROPOSED = re.compile(r"\b(?:should|shall|can|could|may|worth|want|wants|ok to|okay to|good idea)\b")
 _SEALED = re.compile(r"\bseal(?:ed|ing)?\b.{0,25}\b(?:seam|joint|lap|gap|hole|rim|duct)")
+_COVERING = re.compile(
+    r"\b(?:put|lay|laying|roll\w*|add|adding|install\w*|spread)\b(?: \w+){0,3} (?:plastic|poly|polyethylene|sheet\w*|cover|vapou?r barrier)"
+    r"(?: \w+){0,3} (?:ground|soil|dirt|earth)\b"
+)
 _DAMP = ("foundation/crawl", "foundation/tight-floor", "moisture-state/", "vapor-control/")
 """What speaks for closing a crawl space: damp, and no other fault of the floor."""
 _OWN = ("air space", "crawl-space", "vented crawl space", "unvented crawl space", "")
@@ -35,6 +42,9 @@ def asked(reading: Reading) -> bool:
     about = reading.subject.name if reading.subject is not None else ""
     closes = _CLOSING.search(text) is not None and _SEALED.search(text) is None
     vents = _VENTING.search(text) is not None
+    if about == "ground cover" and _TO_CLOSE.search(text) is None:
+        # `A ground cover in a closed crawl space` is a question about the cover.
+        return False
     proposed = reading.intent == "safe here" and closes and _PROPOSED.search(text) is not None
     if reading.intent not in ("need", "add", "leave out", "which", "what to use") and not proposed:
         return False
@@ -46,13 +56,15 @@ def answer_crawl(draft: Draft) -> None:
     """Which of the two; or yes or no, where it is asked whether to close the vents or to leave them out."""
     reading = draft.reading
     base = reading.base or reading.options[0].section
+    if _COVERING.search(text := reading.text.lower()) and "ground cover" not in base.known:
+        # What is to be laid does not lie there yet.
+        base = replace(base, known={**base.known, "ground cover": "none"})
     vented, closed = _over(base, VENTED), _over(base, CLOSED)
     options = (Option(CLOSED, closed), Option(VENTED, vented))
     draft.reading = replace(
         reading, base=base, options=options, subject=Subject("concept", "crawl-space"), intent="which"
     )
     answer_which(draft)
-    text = reading.text.lower()
     if reading.intent in ("which", "what to use") or _EITHER.search(text):
         return
     judged = draft.desk.judged([vented, closed])
@@ -60,9 +72,11 @@ def answer_crawl(draft: Draft) -> None:
     it = phrases.spoken(base.kind, phrases.place(judged[0]))
     now, then = (judged[0].dry, judged[1].dry) if closes else (judged[1].dry, judged[0].dry)
     gone = set(now.of("serious", "caution")) - set(then.of("serious", "caution"))
-    better = then.disposition in PASSES and any(rule.startswith(_DAMP) for rule in gone)
+    better = not then.of("serious") and any(rule.startswith(_DAMP) for rule in gone)
     draft.direction = "yes" if better else "no"
     what = "close the crawl space" if closes else "vent the crawl space"
+    if closes and _COVERING.search(text):
+        what += " once its soil is covered"
     point = phrases.told(
         now.of("serious", "caution")[
             next(r for r in now.of("serious", "caution") if r in gone and r.startswith(_DAMP))
@@ -88,7 +102,8 @@ def _over(base: Section, space: str) -> Section:
     last = replace(read(space), index=len(base.layers) - 1)
     known = dict(base.known)
     if space == CLOSED:
-        known.setdefault("ground cover", "polyethylene")
+        # Closing one begins with covering its soil.
+        known["ground cover"] = known.get("ground cover", "none").replace("none", "polyethylene")
     made = replace(base, layers=(*base.layers[:-1], last), known=known)
     return base if section_key(made) == section_key(base) else made
 

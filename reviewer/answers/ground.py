@@ -22,6 +22,12 @@ _COLD = (
     r"|(?:no|without)(?: any)? heat(?:ing)?(?! (?:loss|gain|tape|from|in (?:the |my )?(?:slab|floor|concrete))\b))"
 )
 _NO_HEAT = re.compile(rf"\b{_COLD}\b[^.?!]{{0,60}}\b{_COLD_ROOM}\b|\b{_COLD_ROOM}\b[^?!]{{0,80}}\b{_COLD}\b")
+_BARE = re.compile(
+    r"\b(?:bare|plain|exposed|uncovered|open)\b(?:[ -]\w+){0,3}[ -](?:soil|dirt|clay|earth|ground|sand|mud)\b"
+    r"|\b(?:dirt|earth|earthen|soil|mud|clay|sand)\b[ -](?:floor|bottom|crawl)"
+    r"|\b(?:no|without(?: any| a)?|never had(?: any| a)?)\b(?: \w+){0,2} (?:plastic|poly|polyethylene|sheet\w*|vapou?r (?:barrier|retarder))"
+    r"(?: \w+){0,3} (?:ground|soil|dirt|earth)\b|\bno (?:ground|soil) cover\b"
+)
 _CRAWL = ("vented crawl space", "unvented crawl space")
 
 
@@ -35,12 +41,25 @@ def grounded(reading: Reading) -> tuple[Reading, list[Assumption]]:
     if base.kind == "slab" and base.indoor is None and _NO_HEAT.search((reading.whole or text).lower()):
         taken = Assumption(what="an unheated room over the slab", why="it is told to be without heat")
         return _without_heat(reading), [taken]
+    if (
+        base.kind == "floor"
+        and base.layers[-1].space in _CRAWL
+        and _BARE.search((reading.whole or text).lower())
+    ):
+        reading = _uncovered(reading)
     if base.kind == "floor" and base.layers[-1].space in _CRAWL and len(reading.options) == 2:
         about = reading.subject.name if reading.subject is not None else ""
         asked = reading.intent in ("need", "leave out", "add") and _is_sheet(about)
-        if asked and _ON_SOIL.search(text):
+        if asked and (_ON_SOIL.search(text) or _same_on_soil(reading)):
             return _covered(reading), []
     return reading, []
+
+
+def _same_on_soil(reading: Reading) -> bool:
+    """Whether the sheet is only spoken of as one on the soil, and found no place in the floor."""
+    layers = {x.name for o in reading.options for x in o.section.layers}
+    about = reading.subject.name if reading.subject is not None else ""
+    return about not in layers and _BARE.search((reading.whole or reading.text).lower()) is not None
 
 
 def _is_sheet(name: str) -> bool:
@@ -61,6 +80,16 @@ def _without_heat(reading: Reading) -> Reading:
     return replace(reading, base=base, options=options)
 
 
+def _uncovered(reading: Reading) -> Reading:
+    """With soil that is told to be bare, where no section says of it what lies on it."""
+
+    def bare(s: Section) -> Section:
+        return s if "ground cover" in s.known else replace(s, known={**s.known, "ground cover": "none"})
+
+    options = tuple(Option(o.label, bare(o.section)) for o in reading.options)
+    return replace(reading, base=None if reading.base is None else bare(reading.base), options=options)
+
+
 def _covered(reading: Reading) -> Reading:
     bare = reading.options[0].section
     without, given = (
@@ -73,6 +102,8 @@ def _covered(reading: Reading) -> Reading:
 # -- how thick ----------------------------------------------------------------------------------------
 
 _THICK = re.compile(r"\b(?:thick|thickness|mils?|gauge|heavy)\b")
+_MILS = re.compile(r"\bmils?\b")
+"""What nobody counts but sheets."""
 _SHEETS = {
     ("slab", "US"): (
         "10 mil",
@@ -101,7 +132,11 @@ def is_sheet_thickness(reading: Reading, base: Section) -> bool:
     return (
         soil
         and thick
-        and (_is_sheet(about) or (base.kind == "floor" and "ground cover" in reading.text.lower()))
+        and (
+            _is_sheet(about)
+            or (not about and _MILS.search(reading.text.lower()) is not None)
+            or (base.kind == "floor" and "ground cover" in reading.text.lower())
+        )
     )
 
 

@@ -162,6 +162,9 @@ def change(c: Mapping[str, Any], names: Sequence[str]) -> str:
     >>> change({"insert": "house wrap, taped", "outside of": 0}, ["plywood"])
     'put house wrap, taped outside of the plywood'
     """
+    if "ground cover" in c:
+        rest = ", ".join(f"{v} at the {k}" for k, v in c.items() if k not in ("set", "ground cover"))
+        return f"cover the soil with {c['ground cover']!s}" + (f", with {rest}" if rest else "")
     if "remove" in c:
         return f"leave out {the(names[int(c['remove'])])}"
     if "replace" in c:

@@ -20,7 +20,6 @@ from reviewer.answers.draft import (
     reasons,
     turns,
 )
-from reviewer.answers.ground import grounded
 from reviewer.answers.phrases import a, the, told
 from reviewer.answers.reading import Reading
 from reviewer.answers.uses import for_role, placed
@@ -244,8 +243,6 @@ def _weathered(draft: Draft, sections: Sequence[Section], d: Decision) -> Decisi
 
 def answer_verdict(draft: Draft) -> None:
     """`safe here`, `need`, `leave out`, `add`."""
-    draft.reading, taken = grounded(draft.reading)
-    draft.assumed += taken
     reading, desk = draft.reading, draft.desk
     sections = sections_of(reading)
     if name_of(reading) == "air space" and sections and sections[0].kind == "roof":

@@ -90,3 +90,26 @@ def test_the_canadian_code_asks_for_stone_under_a_floor_on_ground(desk: Desk) ->
     """NBC 2020 9.16.2.1, from memory; IRC R506.2.2 asks it below grade, and excepts soils that drain."""
     slab = "100 mm concrete, 0.25 mm poly, 75 mm XPS on clay soil. Do I need a gravel bed under the foam?"
     assert ask(desk, f"New house in Chilliwack, BC. {slab}").direction == "yes"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Crawl space under the den in Charleston, WV, exposed earth, joists moldy. Oak floor on plywood, nothing in the joists. What is the cheapest thing to do?",
+        "Paducah, KY: vented crawl with a dirt floor under our kitchen, vinyl on plywood, R-13 batts, always musty. What is the cheapest fix?",
+    ],
+)
+def test_the_cheapest_cure_of_a_damp_crawl_space_begins_with_its_soil(desk: Desk, text: str) -> None:
+    """IRC 2021 R408.2, from memory; common practice."""
+    reply = ask(desk, text)
+    assert reply.direction == "choice"
+    assert "polyethylene sheet" in reply.answer
+
+
+def test_closing_a_crawl_space_and_covering_its_soil_are_answered_together(desk: Desk) -> None:
+    text = "Can I close up the vents and lay a poly sheet over the dirt in our crawl space in Duluth, MN? Pine floor on plywood, R-19 batts."
+    assert ask(desk, text).direction == "yes"
+    cover = ask(
+        desk, "Is a ground cover needed in a closed crawl space in Tupelo, MS? Pine floor on plywood."
+    )
+    assert cover.answer.startswith("Yes") and "ground cover" in cover.answer

@@ -19,7 +19,9 @@ def _head(line: str, kind: str) -> dict:
 @pytest.mark.parametrize("last", ["soil", "clay soil", "4 in gravel bed", "sand and gravel"])
 def test_below_a_slab_and_behind_a_foundation_wall_there_is_earth_however_it_is_named(last: str) -> None:
     assert _head(f"4 in concrete | {last}", "slab")["surroundings"] == "soil"
-    assert _head(f"8 in concrete | asphalt dampproofing | {last}", "foundation wall")["surroundings"] == "soil"
+    assert (
+        _head(f"8 in concrete | asphalt dampproofing | {last}", "foundation wall")["surroundings"] == "soil"
+    )
 
 
 def test_a_roof_that_bears_earth_stands_in_the_air() -> None:
