@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
+from reviewer.answers.assemble import AS_BOARD
 from reviewer.answers.evidence import feared
 from reviewer.answers.intents import LAYERS, PUT, Asked, asked, concepts_in
 from reviewer.answers.layers import part_of
@@ -501,6 +502,20 @@ def _pointed(subject: Mention, mentions: list[Mention], unit: Unit) -> Mention:
     return subject
 
 
+_OUTWARD = ("outside of", "outside")
+
+
+def one_place(mentions: Sequence[Mention]) -> None:
+    """`Mineral wool or EPS outside the sheathing?`: both of them lie there, where the first is a board there as well."""
+    for m in mentions:
+        first = m.alternative_to
+        if first is None or not m.direct or m.negated or m.replaces or first.material not in AS_BOARD:
+            continue
+        told = first.side or first.relation or first.r or "batt" in first.lexeme.text.lower()
+        if not told and (m.relation in _OUTWARD or m.side in _OUTWARD):
+            first.side = "outside"
+
+
 def point_back(mentions: list[Mention]) -> None:
     """`the foam`, `the membrane` after one was named is that one, and no further layer."""
     cedar = any(m.material == "cedar shingle" and not m.negated for m in mentions)
@@ -532,4 +547,12 @@ def _foam(id_: str) -> bool:
     return bool(load_materials()[id_].flags & {"foam plastic", "spray foam"})
 
 
-__all__ = ["asked_about", "of_what_was_seen", "pick_among", "point_back", "proposal_of", "settle_choice"]
+__all__ = [
+    "asked_about",
+    "of_what_was_seen",
+    "one_place",
+    "pick_among",
+    "point_back",
+    "proposal_of",
+    "settle_choice",
+]

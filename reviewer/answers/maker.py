@@ -64,6 +64,7 @@ _INSIDE_OR_OUT = re.compile(rf"\b{_IN} or (?:the |on the )?{_OUT}\b|\b{_OUT} or 
 
 
 _BOARD = "extruded polystyrene board"
+_BETWEEN = "between framing"
 
 
 def _is_foam(m: Mention) -> bool:
@@ -335,6 +336,9 @@ class Maker:
     def job(self, m: Mention | None) -> Subject | None:
         """What something is sought for: a function, not a layer that is there already."""
         own = [x for x in self.scene.mentions if x.lexeme in self.unit.lexemes]
+        between = next((x for x in self.unit.lexemes if x.sort == "side" and x.value == _BETWEEN), None)
+        if between is not None and not any(x.lexeme.start < between.start for x in own if x.loose is None):
+            return Subject("role", "insulation", _BETWEEN)
         side = next((x.side for x in own if x.side), "")
         role = next((x for x in own if x.role is not None), None)
         if role is not None and role.role is not None:

@@ -21,6 +21,8 @@ _BOTH = re.compile(
     rf"\b(?P<a>{_OVER})\b{_GAP}{{0,140}}?\b(?P<b>{_UNDER})\b|\b(?P<c>{_UNDER})\b{_GAP}{{0,140}}?\b(?P<d>{_OVER})\b"
 )
 """Of two people who each want the one: `… wants it under the foam, the engineer on top of it. Which?`"""
+_WHICH_SIDE = re.compile(r"\b(?:which|what) (?:way|side|face|direction)\b(?! up\b)")
+"""`Which side does it go on?`: toward the room, or away from it."""
 _RELATIONS = ("over", "above", "on top", "atop", "under", "underneath", "beneath", "below")
 """Words that stand before what the layer lies over or under; the others say only which way it looks."""
 _FACED = "kraft-faced glass fiber batt"
@@ -53,6 +55,9 @@ def two_places(
     low = text.lower()
     if kind not in ("slab", "floor", "roof", "wall"):
         return None
+    side = _WHICH_SIDE.search(low, start, end)
+    if side is not None and _EITHER.search(low, start, end) is None:
+        return _either_side(mentions, [start, end], kind)
     weighed = [m for m in (_EITHER.search(low, start, end),) if m is not None]
     if undecided and not weighed:
         weighed = [m for k in range(end) if (m := _BOTH.match(low, k, end)) is not None]
@@ -76,8 +81,22 @@ def _placed(
     anchor = _beside(mentions, mover, m.end(), low) or _beside(mentions, mover, at_first + len(first), low)
     if not related or anchor is None:
         anchor = _insulation(mentions, mover)
+    if kind == "wall" and not related:
+        return None
+    return _set_apart(mover, anchor, mentions, asking, (first, second), kind)
+
+
+def _set_apart(
+    mover: Mention,
+    anchor: Mention | None,
+    mentions: Sequence[Mention],
+    asking: Sequence[int],
+    words: tuple[str, str],
+    kind: str,
+) -> TwoPlaces | None:
+    """The layer in the place of either word beside the anchor; the facing of batts beside bare ones."""
     faced = _FACING.search(mover.lexeme.text.lower()) is not None
-    if (anchor is None and not faced) or (kind == "wall" and not related):
+    if anchor is None and not faced:
         return None
     rest = [
         x for x in mentions if x is not mover and not _alike(x, mover) and not _again(x, mentions, asking)
@@ -101,7 +120,7 @@ def _placed(
                 replaces=False,
             ),
         )
-        for word in (first, second)
+        for word in words
     )
     return TwoPlaces(mover, tuple(rest), places)
 
@@ -117,6 +136,27 @@ def _again(x: Mention, mentions: Sequence[Mention], asking: Sequence[int]) -> bo
 def _just_after(x: Lexeme) -> Lexeme:
     """The same word, told apart from another piece that stands at it."""
     return replace(x, start=x.end)
+
+
+def _either_side(mentions: Sequence[Mention], asking: Sequence[int], kind: str) -> TwoPlaces | None:
+    """The sheet or facing that the question names, on the room side of the insulation and on its outer side."""
+    start, end = asking
+    named = [x for x in mentions if start <= x.lexeme.start < end and _is_sheet(x)]
+    if len({x.material or x.label for x in named}) != 1:
+        return None
+    return _set_apart(
+        named[0],
+        _insulation(mentions, named[0]),
+        mentions,
+        asking,
+        ("on the room side", "on the outer side"),
+        kind,
+    )
+
+
+def _is_sheet(x: Mention) -> bool:
+    faced = _FACING.search(x.lexeme.text.lower()) is not None
+    return faced or bool(x.material and load_materials()[x.material].roles & set(_SHEETS))
 
 
 def _mover(mentions: Sequence[Mention], before: int, text: str) -> Mention | None:
@@ -163,6 +203,8 @@ def _alike(x: Mention, mover: Mention) -> bool:
 
 
 def _said(word: str, anchor: Mention) -> str:
+    if word.startswith("on the "):
+        return word
     if word in _RELATIONS:
         return f"{'on top of' if word == 'on top' else word} the {anchor.label}"
     return f"facing {word}" if word.startswith(("up", "down")) else f"at the {word.removesuffix(' side')}"
@@ -170,5 +212,7 @@ def _said(word: str, anchor: Mention) -> str:
 
 def _way(word: str, kind: str) -> str:
     """Which way from the anchor, in sections that are drawn from the room outwards."""
+    if word.startswith("on the "):
+        return f"next {'inside' if word.endswith('room side') else 'outside'} of"
     over = re.fullmatch(_OVER, word) is not None
     return f"next {'inside' if over == (kind in ('slab', 'floor')) else 'outside'} of"

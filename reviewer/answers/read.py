@@ -9,6 +9,7 @@ from reviewer.answers import conversions
 from reviewer.answers.about import (
     asked_about,
     of_what_was_seen,
+    one_place,
     pick_among,
     point_back,
     proposal_of,
@@ -222,6 +223,7 @@ def _reading(
     parts = [u.part(u is unit) for u in around]
     scene = of_the_section(settled(merged(context, unit.scene), parts), parts)
     point_back(scene.mentions)
+    one_place(scene.mentions)
     scene = _told_in_metric(text, scene)
     question = unit.lexemes
     unit.asked = proposal_of(unit, units, scene)

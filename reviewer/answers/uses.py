@@ -55,11 +55,15 @@ def uses() -> tuple[Use, ...]:
 
 
 def for_role(role: str, kind: str, position: str = "") -> list[Use]:
-    """The ways of doing a job in a kind of section; `outside` asks for insulation outside."""
+    """The ways of doing a job in a kind of section; `outside` asks for insulation outside, `between
+    framing` for what fills the members."""
     wanted = {"thermal control": "insulation"}.get(role, role)
     if wanted == "insulation" and position == "outside":
         wanted = "exterior insulation"
-    return [u for u in uses() if u.role == wanted and kind in u.kinds]
+    found = [u for u in uses() if u.role == wanted and kind in u.kinds]
+    if position == "between framing":
+        return [u for u in found if u.at == "framed cavity"]
+    return [u for u in found if u.at != "framed cavity"]
 
 
 def placed(found: Sequence[Use], section: Section, edition: str = "") -> list[tuple[str, Section]]:

@@ -86,10 +86,7 @@ def _without_only(d: Decision, judged: Sequence[Judged], it: str, x: str, number
     how = "passes" if passes else "does not pass"
     if d.direction in ("yes", "no"):
         return f"{phrases.capitalized(d.direction)}, as its layers are told {it} {how} without {the(x)}: {told(d.point)}"
-    return (
-        f"That can't be said before the place of {the(x)} is known; as its layers are told, {it} {how}: "
-        f"{told(d.point)}"
-    )
+    return f"That can't be said of {it} yet: where {the(x)} goes is not told, and as its layers are told it {how}: {told(d.point)}"
 
 
 def _still_to_ask(reading: Reading, d: Decision, judged: Sequence[Judged]) -> list[AskedBack]:

@@ -63,6 +63,11 @@ def _cavity(h: Here) -> list[int]:
     return _index(h.main) if h.main is not None and h.main.layer.framing is not None else []
 
 
+def _framed(h: Here) -> list[int]:
+    """What lies between framing members, an empty space too."""
+    return [p.layer.index for p in h.layers if p.layer.framing is not None][:1]
+
+
 def _is_fiber(p: Properties) -> bool:
     return p.is_insulation and p.has("air permeable")
 
@@ -267,6 +272,7 @@ def _from_street(h: Here) -> list[int]:
 PARTS: Mapping[str, Callable[[Here], list[int]]] = {
     "main insulation": _main,
     "cavity insulation": _cavity,
+    "framed cavity": _framed,
     "fiber": _fiber,
     "unfaced fiber": _unfaced_fiber,
     "fiber open outward": _fiber_open_outward,

@@ -70,3 +70,41 @@ def test_two_layers_in_two_places_are_no_two_places_of_one() -> None:
         "Duluth slab, 4 in concrete, gravel. Is poly over the gravel better, or XPS under the concrete?"
     )
     assert not any("over" in o.label or "under" in o.label for o in r.options)
+
+
+def test_which_side_a_sheet_goes_on_is_drawn_on_both_sides_of_the_insulation() -> None:
+    r = _only(
+        "Winnipeg, 2x6 wall: drywall, R-20 glass fiber batts, plywood, house wrap, vinyl. Which side does the poly go on?"
+    )
+    inside, outside = _drawn(r)
+    assert inside.index("polyethylene sheet") < inside.index("glass fiber batt")
+    assert outside.index("polyethylene sheet") > outside.index("glass fiber batt")
+    reply = answer(r, Desk(brief=True))
+    assert reply.answer.startswith("Polyethylene sheet on the room side")
+
+
+def test_two_insulations_for_one_place_lie_there_both() -> None:
+    r = _only("Mineral wool or EPS outside the sheathing of a 2x6 wall with R-21 batts in Bangor, Maine?")
+    wool, foam = _drawn(r)
+    at = wool.index("oriented strand board")
+    assert wool.index("mineral wool board") > at
+    assert foam.index("expanded polystyrene board") > at
+    assert wool[:at] == foam[:at]
+
+
+def test_what_goes_between_the_studs_is_chosen_of_what_fills_them() -> None:
+    r = _only(
+        "Racine, WI basement: 2 in XPS on the block, 2x4 studs, drywall. What should go between the studs?"
+    )
+    reply = answer(r, Desk(brief=True))
+    assert reply.direction == "choice"
+    assert any("batt" in o.label for o in reply.options)
+    assert not any("2 in" in o.label for o in reply.options)
+
+
+def test_taking_a_sheet_out_is_leaving_it_out() -> None:
+    r = _only(
+        "Should I pull out the poly when the drywall is off in Green Bay? 2x4, R-11, plywood, wood siding."
+    )
+    assert r.intent == "leave out"
+    assert r.subject is not None and r.subject.name == "polyethylene sheet"
