@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+import re
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import reviewer
@@ -143,6 +144,14 @@ def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[
         unknown = any(d.case == "unknown" for d in found.decisions)
         hangs = "depends" in {d.direction for d in found.decisions}
         reasons = {d.point.rule if d.point is not None else "" for d in found.decisions}
+        if _region(gap) and not unknown and _alike(found, keys):
+            zones = [label.removeprefix("zone ") for label, _ in gap.replies]
+            reading = _moved(reading, zones[0])
+            named = phrases.joined(zones, "or")
+            settled.append(
+                f"It stands in zone {named}, and the answer is the same in each; the figures are those of zone {zones[0]}."
+            )
+            continue
         if two_places or unknown or len(keys) != 1 or (hangs and len(reasons) != 1):
             # A word with two meanings is asked about even where both give one answer.
             still.append(found)
@@ -182,7 +191,8 @@ def _tried(reading: Reading, gap: Gap, desk: Desk) -> _Asked:
         found = _everywhere(reading, gap, desk)
         if found.replies or not gap.replies:
             return found
-    if not gap.replies or reading.intent in ("what is", "what went wrong", "why not always"):
+    unasked = ("what is", "why not always", *(() if _region(gap) else ("what went wrong",)))
+    if not gap.replies or reading.intent in unasked:
         return _Asked(gap, (), ())
     told: list[tuple[str, str]] = []
     decisions: list[Decision] = []
@@ -193,6 +203,28 @@ def _tried(reading: Reading, gap: Gap, desk: Desk) -> _Asked:
         if d is not None:
             decisions.append(d)
     return _Asked(gap, tuple(told), tuple(decisions))
+
+
+_WHERE = re.compile(r" in (?:[^,:(]+, )?[^,:(]+ \(zone [^)]*\)| in zone \w+|\d[\d./-]*")
+"""What an answer says of where it holds, and its figures."""
+
+
+def _region(gap: Gap) -> bool:
+    """Whether a place is a state or province, told by its zones."""
+    labels = [label for label, _ in gap.replies]
+    return (
+        gap.what == "place"
+        and bool(labels)
+        and not _open(gap)
+        and all(re.fullmatch(r"zone \w+", x) for x in labels)
+    )
+
+
+def _alike(found: _Asked, keys: Collection[object]) -> bool:
+    """Whether all of a region's zones have one answer: one decision, or the same words but for place and figures."""
+    if found.decisions:
+        return len(keys) == 1 and len(found.decisions) == len(found.replies)
+    return bool(found.replies) and len({_WHERE.sub("", text) for _, text in found.replies}) == 1
 
 
 def _open(gap: Gap) -> bool:

@@ -169,6 +169,8 @@ _ROOF_COAT = "liquid roof membrane"
 _OPENINGS = re.compile(r"^$|\bvents?\b|\bsoffit|\bridge")
 """Words for a vented space that don't tell where it lies."""
 _IGNITION = re.compile(r"intumescent|ignition barrier")
+_ROLLS = re.compile(r"batt|faced|kraft|roll")
+"""Words for insulation that is no loose fill."""
 _RETARDS = re.compile(r"retarder")
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-faced glass fiber batt"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
@@ -560,9 +562,10 @@ class _Maker:
         for p in self.pieces:
             if p.after and p.anchor not in at:
                 m = next((o for o in self.mentions if o.lexeme.start == p.anchor), None)
-                p.anchor = next(
-                    (q.at for q in self.pieces if m is not None and q.material == m.material), p.anchor
-                )
+                alike = [q for q in self.pieces if m is not None and q.material == m.material]
+                if m is not None and self.part(m) == "cavity":
+                    alike += [q for q in self.pieces if q is not p and q.part == "cavity"]
+                p.anchor = alike[0].at if alike else p.anchor
         members = next((p for p in self.pieces if p.part in ("cavity", "cavity foam") and p.at >= 0), None)
         lies = self.setting.kind == "floor" or (
             self.setting.kind == "roof" and self.setting.form not in ("attic", DECK)
@@ -837,7 +840,7 @@ class _Maker:
             self.setting.form in ("attic", DECK)
             and id_ == "glass fiber batt"
             and m.thickness
-            and "batt" not in m.lexeme.text.lower()
+            and not _ROLLS.search(m.lexeme.text.lower())
         ):
             m.material = id_ = "blown glass fiber"
             self.taken.append(Taken("blown glass fiber", "told by its depth on an attic floor"))
@@ -1086,7 +1089,8 @@ class _Maker:
                     and self.part(m) not in ("damp", "drain", "soil")
                 ):
                     inward = True
-                if (self.part(m), self.part(m.target)) == ("vapor", "cavity"):
+                on_attic = self.setting.form in ("attic", DECK)
+                if (self.part(m), self.part(m.target)) == ("vapor", "cavity") and not on_attic:
                     # Told from the room: `drywall over poly over batts`.
                     inward = True
                 return "inside of" if inward else "outside of"
@@ -1284,8 +1288,21 @@ class _Maker:
         self.taken.append(Taken("a vented attic above", why))
 
     def on_ceiling(self, fills: list[Piece]) -> None:
-        """What lies on the ceiling of an attic, and how much of it."""
+        """What lies on the ceiling of an attic, what was there first below, and how much of it."""
         r = self.scene.cavity_r
+        old = [p for p in fills if p.text.endswith(", existing")]
+        if old and len(old) < len(fills) and fills[0] not in old:
+            fresh = [p for p in fills if p not in old]
+            for p in fresh:
+                p.after, p.anchor = "outside of", old[0].at
+            between = [
+                p for p in self.pieces if p.after == "outside of" and p.anchor == old[0].at and p not in fresh
+            ]
+            for p in between:
+                # Laid on the old before the new comes.
+                self.pieces.remove(p)
+                self.pieces.append(replace(p, after="next outside of", part="laid over"))
+            fills = [*old, *fresh]
         if not fills:
             text = f"{r or 'R-49'} loose-fill cellulose"
             why = "loose fill is the commonest on attic floors; fibrous insulations differ little in vapor"

@@ -895,7 +895,8 @@ class _Gatherer:
         return None
 
     def on_condition(self, i: int, x: Lexeme) -> None:
-        y = self.next_of(i)
+        # `the old 6 inches of batts`
+        y = self.material_follows(i) or self.next_of(i)
         if y is not None and y.sort in ("material", "loose"):
             self.condition = x.value
             x.read = True

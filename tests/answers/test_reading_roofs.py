@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import pytest
 
+from reviewer.answers.answer import answer
+from reviewer.answers.compute import Desk
 from reviewer.answers.read import read
 from reviewer.answers.reading import Reading
 from reviewer.model.section import Section
@@ -115,3 +117,22 @@ def test_plaster_and_its_lath_are_one_layer_and_old_houses_have_old_paint() -> N
     names = [x.name for x in section.layers]
     assert names[:2] == ["old oil paint", "plaster on wood lath"]
     assert "wood lath" not in names
+
+
+def test_what_lies_on_an_attic_floor_already_stays_below_what_is_blown_over_it() -> None:
+    shown = _sections(
+        read(
+            "The crew blows cellulose next week, vented attic, drywall ceiling, Erie PA. Should I lay poly over the old 4 inches of "
+            "glass fiber batts first?"
+        )[0]
+    )[-1]
+    names = [x.name for x in shown.layers]
+    fiber = next(n for n, name in enumerate(names) if "glass fiber" in name)
+    assert fiber < names.index("polyethylene sheet") < names.index("loose-fill cellulose")
+
+
+def test_a_state_is_enough_where_all_of_its_zones_have_one_answer() -> None:
+    text = "Crawl space in rural Missouri with bare dirt, oak floor on plywood, R-19 batts. Do I need poly on the dirt?"
+    reply = answer(read(text)[0], Desk(brief=True))
+    assert reply.status == "answered" and reply.direction == "yes"
+    assert any("the same in each" in x for x in reply.more)
