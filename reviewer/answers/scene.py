@@ -94,6 +94,10 @@ _DESCRIBING = frozenset(
      "nice", "proper", "decent", "beautiful", "ugly", "lousy", "crummy", "genuine", "real", "spun", "woven", "cut", "sawn", "pressed")
 )  # fmt: skip
 """Adjectives that say nothing of which material it is: `200 mm cast concrete`."""
+_FASTENED = frozenset(
+    ("laid", "glued", "placed", "screwed", "nailed", "set", "stuck", "stapled", "installed", "adhered", "fastened", "bonded", "sitting", "lying",
+     "resting", "sprayed")
+)  # fmt: skip
 _DOUBLED = frozenset(("double", "two", "dual", "trap", "sandwich", "sandwiches"))
 _HARMLESS = frozenset(
     ("yr", "yrs", "question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
@@ -511,7 +515,7 @@ class _Gatherer:
             # `lime plaster in and stucco out`
             self.last.side = self.last.side or _IN_OUT[x.value]
             return
-        if x.value == "on" and self.last is not None and self.since_break:
+        if x.value == "on" and self.last is not None and (self.since_break or self.fastened(i)):
             self.on_top(i)
         if self.relation in ("inside of", "outside of") and x.value in ("stud", "framing", "rafter", "joist"):
             if self.last is not None:
@@ -585,6 +589,11 @@ class _Gatherer:
 
     def on_other(self, i: int, x: Lexeme) -> None:
         self.choosing = self.choosing or x.value in _CHOOSING
+
+    def fastened(self, i: int) -> bool:
+        """Whether the last layer is said to be laid, glued, nailed … on what follows."""
+        assert self.last is not None
+        return self.lexemes[i - 1].text.lower() in _FASTENED and self.previous(i - 1) is self.last.lexeme
 
     def on_top(self, i: int) -> None:
         """`on` between two materials: the first lies over the second."""
