@@ -74,6 +74,7 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("coats", wording.COATS),
     ("layers", re.compile(r"\b(?P<n>two|double|three|triple|[1-4])[ -](?:layers?|sheets?|plies)\b(?! (?:of )?(?:grade|building|paper|mod|tar paper))(?: of\b)?")),
     ("gauge", wording.GAUGE),
+    ("gauge", re.compile(r"(?<![\w./])[1-6]x(?=[\s-]+[a-z])")),
     ("gauge", wording.PLIES),
     ("wythes", re.compile(r"\b(?P<n>single|double|triple|two|three|four|2|3|4)[ -]wythes?\b")),
     ("off", re.compile(rf"(?P<n>{_N})\s?(?P<u>{wording.LENGTH_UNIT})\s+(?:(?:off|away from|out from)(?=\s+(?:of\s+)?(?:the|my|our)\b)|off(?=\s*[,.;]))")),
