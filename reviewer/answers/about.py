@@ -253,33 +253,63 @@ def proposal_of(unit: Unit, units: list[Unit], scene: Scene) -> Asked | None:
 
 
 _PICK = re.compile(
-    r"\bwhich\b(?! (?:side|way|climate|zone|class))|\b(?:your|the better|a better) (?:pick|choice|one)\b|\b(?:like|prefer|go with|choose|pick)\b.*\b(?:best|better|most)?\b"
+    r"\bwhich\b(?! (?:side|way|climate|zone|class))|\b(?:your|the better|a better) (?:pick|choice|one)\b"
+    r"|\b(?:like|prefer|go with|choose|pick)\b|\bwho(?:'s| is|s) (?:right|correct)\b|\bsettle (?:it|this)\b|\bof (?:the|those|these) two\b"
 )
-
-
-_MOST_PICKS = 4
+_SURE_PICK = re.compile(
+    r"\bwhich (?:do|does|should|would|is|one|bid|quote|of|way)\b|\bwhich\W*\Z|\bwho(?:'s| is|s) (?:right|correct)\b|\bsettle (?:it|this)\b"
+)
+"""Words that ask for nothing but a pick, whatever else the question seems to ask."""
+_MOST_PICKS, _BACK = 4, 2
+"""Layers that are set side by side; sentences before the question in which they stand."""
 
 
 def pick_among(unit: Unit, units: list[Unit], scene: Scene) -> None:
     """`I can get XPS and polyiso for the same price. Which?`: a pick among what one sentence names side by side."""
-    if unit.asked is None or unit.asked.intent not in ("what to use", "safe here", "which"):
-        return
-    if not _PICK.search(" ".join(x.text.lower() for x in unit.lexemes)):
+    text = " ".join(x.text.lower() for x in unit.lexemes)
+    if unit.asked is None or not (
+        _SURE_PICK.search(text)
+        or (unit.asked.intent in ("what to use", "safe here", "which") and _PICK.search(text))
+    ):
         return
     k = next(i for i, u in enumerate(units) if u is unit)
-    for u in (unit, *units[max(k - 1, 0) : k]):
-        named = [m for m in u.scene.mentions if m.material and not m.negated]
-        rivals = all(are_rivals(named[0], m, scene) for m in named[1:])
-        if not 1 < len(named) <= _MOST_PICKS or not rivals or any(m.alternative_to for m in named):
+    told = [unit, *reversed(units[max(k - _BACK, 0) : k])]
+    for n, u in enumerate(told):
+        named = _choosable(u)
+        if n and len(named) == 1 and n + 1 < len(told) and len(before := _choosable(told[n + 1])) == 1:
+            # `He wants felt; I want paper.`
+            named = [*before, *named]
+        if any(m.alternative_to and m.direct for m in named):
             if u is unit and named:
                 return
             continue
-        if len({m.material for m in named}) < len(named):
-            return
-        for m in named[1:]:
-            m.alternative_to, m.direct = named[0], True
-        unit.asked = replace(unit.asked, intent="which", pattern="which")
+        picked = _rivals(named, scene)
+        if len(picked) < 2:
+            if u is unit and len(named) > 1:
+                return
+            continue
+        for m in picked[1:]:
+            m.alternative_to, m.direct = picked[0], True
+        unit.asked = replace(unit.asked, intent="which", pattern="which", subject=-1)
         return
+
+
+def _choosable(u: Unit) -> list[Mention]:
+    """Layers of a sentence that may be picked: none that is denied, or that another only lies on."""
+    targets = {id(m.target) for m in u.scene.mentions if m.target is not None}
+    return [m for m in u.scene.mentions if m.material and not m.negated and id(m) not in targets]
+
+
+def _rivals(named: list[Mention], scene: Scene) -> list[Mention]:
+    """The last run of layers that would take one another's place; none of a long list, and none of one material."""
+    if not 1 < len(named) <= _MOST_PICKS:
+        return []
+    out = [named[-1]]
+    for m in reversed(named[:-1]):
+        if not are_rivals(m, out[0], scene) or any(m.material == o.material for o in out):
+            break
+        out.insert(0, m)
+    return out
 
 
 def settle_choice(unit: Unit, scene: Scene) -> None:

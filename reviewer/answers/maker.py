@@ -63,6 +63,7 @@ _IN, _OUT = r"(?:inside|interior|in)", r"(?:outside|exterior|out)"
 _INSIDE_OR_OUT = re.compile(rf"\b{_IN} or (?:the |on the )?{_OUT}\b|\b{_OUT} or (?:the |on the )?{_IN}\b")
 
 
+_TOGETHER = re.compile(r"\s*(?:\w+\s+)?(?:with|and|plus|\+|w/)\s+(?:[\w'-]+\s+){0,3}\Z")
 _BOARD = "extruded polystyrene board"
 _BETWEEN = "between framing"
 
@@ -103,7 +104,10 @@ class Maker:
         self.unit = unit
         low = self.text.lower()
         self.vents = scene.setting.kind == "roof" and _VENTED_OR_NOT.search(low) is not None
-        self.crawl = scene.setting.kind == "floor" and _VENT_OR_CLOSE.search(low) is not None
+        bare = intent in ("which", "what to use") and not options
+        self.crawl = (
+            scene.setting.kind == "floor" and _VENT_OR_CLOSE.search(text.lower() if bare else low) is not None
+        )
         self.sides = (
             scene.setting.kind in ("wall", "foundation wall") and _INSIDE_OR_OUT.search(low) is not None
         )
@@ -502,16 +506,16 @@ class Maker:
         takes = [i for i in (m.loose.takes, *m.loose.decides) if i]
         return any(job in load_materials()[i].roles for i in takes)
 
+    def in_cavity(self, m: Mention) -> bool:
+        """Whether a layer fills what lies between framing members."""
+        kind, form = self.scene.setting.kind or "wall", self.scene.setting.form
+        part = part_of(m.material, kind, form, m.side, True) if m.material and not m.negated else ""
+        return part in ("cavity", "cavity foam")
+
     def fills(self, subject: Mention, others: list[Mention]) -> bool:
         """Whether what is put in fills a cavity of which nothing is told: an empty one then, not a filled one."""
-        kind, form = self.scene.setting.kind or "wall", self.scene.setting.form
-
-        def in_cavity(m: Mention) -> bool:
-            part = part_of(m.material, kind, form, m.side, True) if m.material else ""
-            return part in ("cavity", "cavity foam")
-
-        told = self.scene.cavity_r or any(in_cavity(m) and not m.negated for m in others)
-        return self.intent == "add" and in_cavity(subject) and not told
+        told = self.scene.cavity_r or any(self.in_cavity(m) for m in others)
+        return self.intent == "add" and self.in_cavity(subject) and not told
 
     def plain(self, without: Assembly, subject: Mention) -> Section | None:
         """The section without the subject: where it is what goes without saying, that goes too."""
@@ -654,18 +658,40 @@ class Maker:
             for m in self.scene.mentions
             if m not in self.compared and not (m.role is not None and m.role.role in roles)
         ]
+        beside = {id(m): self.companions(m, chosen) for m in chosen}
+        shared = {id(c) for cs in beside.values() for c in cs}
+        others = [o for o in others if id(o) not in shared]
+        fill = any(self.in_cavity(m) for m in chosen) and not any(self.in_cavity(m) for m in others)
         for m in chosen:
             one = _asserted(m)
             one.replaces = False
-            part_mates = [o for o in others if not self.same(o, m)]
-            made = assemble(self.scene, [*part_mates, one], self.scene.mentions)
+            part_mates = [*(o for o in others if not self.same(o, m)), *beside[id(m)]]
+            # Of `batts between the joists or foam above` the second leaves the joists empty.
+            scene = replace(self.scene, empty=True) if fill and not self.in_cavity(m) else self.scene
+            made = assemble(scene, [*part_mates, one], self.scene.mentions)
             self.taken += [t for t in made.taken if t not in self.taken]
             for o in made.open:
                 self.open_gap(made, o)
             section = made.section(thickness=self.usual(made))
             if section is not None:
-                out.append(Option(one.label or m.lexeme.text.lower(), section))
+                label = " with ".join([one.label or m.lexeme.text.lower(), *(c.label for c in beside[id(m)])])
+                out.append(Option(label, section))
         return tuple(out), out[0].section if out else None
+
+    def companions(self, m: Mention, chosen: list[Mention]) -> list[Mention]:
+        """`kraft batts, or unfaced with poly over them`: sheets that belong to one of two alternatives alone."""
+        ends = [o.lexeme.start for o in chosen if o.lexeme.start > m.lexeme.start]
+        until = min(ends, default=self.unit.end)
+        out = []
+        for c in self.scene.mentions:
+            if c in chosen or c.negated or not c.material or not m.lexeme.end <= c.lexeme.start < until:
+                continue
+            between = self.whole[m.lexeme.end : c.lexeme.start].lower()
+            alone = not any(o is not c and o.material == c.material for o in self.scene.mentions)
+            sheet = "vapor control" in load_materials()[c.material].roles
+            if sheet and alone and _TOGETHER.match(between) is not None:
+                out.append(c)
+        return out
 
     # -- gaps ------------------------------------------------------------------------------------
 

@@ -49,7 +49,9 @@ _ZIP = re.compile(r"\b(?:zip(?: code)?:?\s*)?(?P<zip>\d{5})(?:-\d{4})?\b(?!\s*(?
 _COORDINATES = re.compile(r"(?<![\w.])(-?\d{1,2}\.\d+)\s*[,/]\s*(-?\d{2,3}\.\d+)\b")
 _CAPITALS = re.compile(rf"(?<![\w'’])({_WORD}(?:[ ]+{_WORD}){{0,3}}),?[ ]+([A-Z]{{2}})\b(?![-'’\w])")
 _LEFT = re.compile(
-    r"\b(?:from|unlike(?: in)?|(?:cousin|sister|brother|friend|uncle|aunt|parents?|son|daughter|relative|buddy) in|lake|mount|grew up in|raised in|lived in|\d+ (?:yrs?|years) in|not|not in|made in|sold in|about|guide for|book for)\s+$",
+    r"\b(?:from|unlike(?: in)?|(?:practi[cs]e|practi[cs]ed|trained|train|learned|studied|apprenticed|usually (?:work|build)|used to (?:work|build)) in"
+    r"|(?:architect|engineer|designer|consultant|draftsman|boss|head office|supplier|professor|lender|insurer) (?:up |down |back |over |out )?(?:in|from)"
+    r"|(?:cousin|sister|brother|friend|uncle|aunt|parents?|son|daughter|relative|buddy) in|lake|mount|grew up in|raised in|lived in|\d+ (?:yrs?|years) in|not|not in|made in|sold in|about|guide for|book for)\s+$",
     re.I,
 )
 """Before a place where the section does not stand."""
@@ -57,6 +59,8 @@ _LEFT_AFTER = re.compile(r",?\s+where (?:i|we|he|she|they|my|poly|it)\b(?! (?:ar
 """After one: `in Houston, where I trained`."""
 _PARTS_OF = frozenset(("upstate", "northern", "southern", "western", "eastern", "central", "rural"))
 """Words before a state that is a city's name too."""
+_SITES = frozenset(("site", "house", "job", "project", "building", "cabin", "place", "location"))
+"""What stands somewhere: `the site is Leadville`."""
 _STANDS = frozenset(("wall", "walls", "roof", "house", "basement", "slab", "attic", "crawlspace", "crawl"))
 """Words after which a city may follow without an `in`."""
 _NUMBERS = {
@@ -395,6 +399,7 @@ def _alone(text: str) -> Iterator[Spot]:
         if i <= done:
             continue
         introduced = i > 0 and re.fullmatch(_BEFORE, words[i - 1][0].casefold()) is not None
+        introduced |= i > 1 and words[i - 1][0] == "is" and words[i - 2][0].casefold() in _SITES
         capital = w[0][0].isupper()
         if (
             not capital
@@ -463,10 +468,11 @@ def _alone(text: str) -> Iterator[Spot]:
 
 
 def _item(text: str, w: re.Match[str]) -> bool:
-    """Whether a word in lower case stands alone between commas, and is a city that can be meant without its state."""
-    if not re.search(r"(?:^|[,;:(\n]|\.\s)\s*$", text[: w.start()]) or not re.match(
-        r"\s*(?:[,;:)\n]|\.(?:\s|$)|$)", text[w.end() - (w[0][-1] == ".") :]
-    ):
+    """Whether a word in lower case stands alone between commas, or at the end of a phrase and is no English word, and is a
+    city that can be meant without its state."""
+    ends = re.match(r"\s*(?:[,;:)\n]|\.(?:\s|$)|$)", text[w.end() - (w[0][-1] == ".") :]) is not None
+    begins = re.search(r"(?:^|[,;:(\n]|\.\s)\s*$", text[: w.start()]) is not None
+    if not ends or not (begins or plain(w[0].rstrip(".")) not in lexicon().english):
         return False
     key = plain(w[0].rstrip("."))
     regions = names().get(key, {})
@@ -531,6 +537,10 @@ def _nicknames(text: str) -> Iterator[Spot]:
         yield Spot(m.start(), end, place, reads=place, confidence=0.95, note=f"{m[0]} was taken as {place}")
 
 
+_MOST = 6
+"""Places of one name that are asked about."""
+
+
 def _city(name: str, key: str, start: int, end: int) -> Spot:
     found = names()[key]
     regions = sorted(found)
@@ -546,7 +556,7 @@ def _city(name: str, key: str, start: int, end: int) -> Spot:
         others = ", ".join(r for r in regions if r != region)
         note = f"by far the largest place called {shown} ({others} has one too)"
         return Spot(start, end, place, reads=place, confidence=0.9, note=note)
-    choices = tuple((f"{found[r]}, {r}", f"{found[r]}, {r}") for r in regions[:4])
+    choices = tuple((f"{found[r]}, {r}", f"{found[r]}, {r}") for r in regions[:_MOST])
     return Spot(start, end, choices=choices, reads=f"{shown} in {' or '.join(regions)}", confidence=0.5)
 
 

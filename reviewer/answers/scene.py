@@ -98,6 +98,7 @@ _FASTENED = frozenset(
     ("laid", "glued", "placed", "screwed", "nailed", "set", "stuck", "stapled", "installed", "adhered", "fastened", "bonded", "sitting", "lying",
      "resting", "sprayed")
 )  # fmt: skip
+_JOINING = _SILENT | {"as", "use", "using", "go", "get", "with", "try", "put"}
 _DOUBLED = frozenset(("double", "two", "dual", "trap", "sandwich", "sandwiches"))
 _HARMLESS = frozenset(
     ("yr", "yrs", "question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
@@ -1343,7 +1344,7 @@ class _Gatherer:
         if self.alternative is not None and self.last is not None:
             mention.alternative_to = self.either or self.last
             between = self.lexemes[self.lexemes.index(self.alternative) + 1 : i]
-            mention.direct = not any(y.sort == "word" and y.value not in _SILENT for y in between) and normal(
+            mention.direct = not any(y.sort == "word" and y.value not in _JOINING for y in between) and normal(
                 self.alternative.text
             ) in ("or", "vs", "versus", "v", "/", "and")
             self.either = None

@@ -108,3 +108,27 @@ def test_taking_a_sheet_out_is_leaving_it_out() -> None:
     )
     assert r.intent == "leave out"
     assert r.subject is not None and r.subject.name == "polyethylene sheet"
+
+
+def test_a_pick_is_among_what_two_people_want() -> None:
+    r = _only(
+        "Stucco over OSB in Tacoma, 2x6, fiberglass, drywall. My lather wants felt; I want grade D paper. Who is right?"
+    )
+    assert r.intent == "which"
+    assert len(r.options) == 2
+
+
+def test_a_sheet_told_with_one_of_two_batts_belongs_to_it_alone() -> None:
+    r = _only("Reno, 2x6, OSB, fiber cement: kraft faced batts, or unfaced batts with poly over them?")
+    kraft, bare = _drawn(r)
+    assert "polyethylene sheet" not in kraft
+    assert "polyethylene sheet" in bare
+
+
+def test_joists_stay_empty_where_the_other_choice_would_fill_them() -> None:
+    r = _only(
+        "Low slope roof in Chicago, plaster ceiling, plywood deck, EPDM. Should it be polyiso on top of the deck or fiberglass batts between the joists?"
+    )
+    foam, batts = _drawn(r)
+    assert "glass fiber batt" not in foam
+    assert "glass fiber batt" in batts
