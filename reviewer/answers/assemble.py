@@ -171,6 +171,8 @@ _OPENINGS = re.compile(r"^$|\bvents?\b|\bsoffit|\bridge")
 _IGNITION = re.compile(r"intumescent|ignition barrier")
 _ROLLS = re.compile(r"batt|faced|kraft|roll")
 """Words for insulation that is no loose fill."""
+_GYPSUM_LATH = 1940
+"""Year from which on plaster lies on gypsum lath oftener than on wood."""
 _RETARDS = re.compile(r"retarder")
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-faced glass fiber batt"))
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
@@ -268,8 +270,39 @@ class _Maker:
         if self.setting.form == BARE:
             # The floor of the barn is no part of its roof.
             self.mentions = [m for m in self.mentions if m.material and not self.on_ground(m)]
+        self.plastered()
         if ids & {"gypsum plaster", "plaster on wood lath"}:
             self.mentions = [m for m in self.mentions if m.material != "wood lath"]
+
+    def plastered(self) -> None:
+        """Plaster named again is that named before; in old frame buildings it lies on wood lath."""
+        ids = {m.material for m in self.mentions}
+        laths = ids & {"plaster on wood lath", "plaster on metal lath"}
+        plain = [
+            m for m in self.mentions if m.material == "gypsum plaster" and normal(m.lexeme.text) == "plaster"
+        ]
+        outside = any(i and "cladding" in load_materials()[i].roles and "stucco" in i for i in ids)
+        if "plaster on metal lath" in ids and not plain and outside:
+            # The lath of the stucco.
+            self.mentions = [m for m in self.mentions if m.material != "plaster on metal lath"]
+        elif laths:
+            self.mentions = [
+                m
+                for m in self.mentions
+                if m not in plain and (m.material != "plaster on wood lath" or len(laths) == 1)
+            ]
+        elif self.boarded() and not any(i and _carries(i) for i in ids):
+            for m in plain:
+                m.material = "plaster on wood lath"
+
+    def boarded(self) -> bool:
+        """Whether a frame building is old: by its year, or by boards where later ones have panels."""
+        ids = {m.material for m in self.mentions}
+        panels = any(
+            i and load_materials()[i].family in ("wood panel", "gypsum") and "plaster" not in i for i in ids
+        )
+        year = self.setting.building.get("year")
+        return int(year) < _GYPSUM_LATH if year else "board sheathing" in ids and not panels
 
     def roof_form(self, mentions: list[Mention]) -> str:
         materials = [load_materials()[m.material] for m in mentions if m.material and not m.negated]
@@ -535,6 +568,8 @@ class _Maker:
         material = load_materials()[m.material]
         if material.family == "gypsum":
             return True
+        if m.loose is not None:
+            return False
         before = [
             o
             for o in self.mentions
@@ -774,7 +809,13 @@ class _Maker:
         )
         if again or (same and self.second_deck(m, part)):
             same = []
-        if same and self.scene.as_said and same[0] is self.pieces[0] and len(self.pieces) > 2:
+        first = same[0] if same and self.scene.as_said and len(self.pieces) > 1 else None
+        if (
+            first is not None
+            and first is self.pieces[0]
+            and first.part in self.parts
+            and self.pieces[1].part in self.parts[: self.parts.index(first.part)]
+        ):
             # Named ahead of the list of layers: it lies where the list has it.
             self.pieces.append(self.pieces.pop(0))
         if (
@@ -895,6 +936,10 @@ class _Maker:
             part = "ballast"
         if self.setting.kind == "floor" and part == "flooring" and load_materials()[id_].family == "wood":
             m.material = id_ = "wood flooring"
+        if generic and m.loose is None and generic[0].material == id_:
+            # The same again, by its own name.
+            generic[0].name = ""
+            return
         if generic and m.loose is None:
             self.pieces.remove(generic[0])
             self.taken = [t for t in self.taken if generic[0].material not in t.what]

@@ -231,6 +231,11 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
         if finish is not None and out.index(p) > out.index(finish):
             out.remove(p)
             out.insert(out.index(finish), p)
+    for p in [p for p in out if p.part == "lower board" and as_said]:
+        # What closes a floor from below is never its topmost layer.
+        out.remove(p)
+        above = [q for q in out if q.part != "surroundings"]
+        out.insert(len(above), p)
     for p in [p for p in out if p.after]:
         anchor = next((q for q in out if q.at == p.anchor and q is not p), None)
         if anchor is None:

@@ -61,7 +61,7 @@ WALLS: list[tuple[str, str, str, str, str]] = [
     ),
     ("The GC wants to wrap our house in Peoria IL with 1.5\" of polyiso over the old board sheathing, no wrap, then fiber cement. "
      "Walls are plaster, 2x4, R-11 batts. Is that alright?", "safe here", "Peoria, IL",
-     "gypsum plaster|glass fiber batt|board sheathing|polyisocyanurate board|fiber-cement siding", ""),
+     "plaster on wood lath|glass fiber batt|board sheathing|polyisocyanurate board|fiber-cement siding", ""),
     ("My husband insists on plastic behind the drywall. Walls are 2x4, R-13 fiberglass, plywood, wrap, fiber cement, Tampa. Should we put it in?",
      "add", "Tampa, FL", "gypsum board|glass fiber batt|plywood|house wrap|fiber-cement siding", "polyethylene sheet"),
     ("We moved to Tampa, FL from Buffalo, NY. 2x4, R-13, OSB, stucco. Safe?", "safe here", "Tampa, FL", "glass fiber batt|oriented strand board|stucco", ""),
