@@ -262,6 +262,8 @@ class _Maker:
                 m.material = _DECK_RETARDER
             if m.material == "gypsum plaster" and "wood lath" in ids:
                 m.material = "plaster on wood lath"
+            if kind in ("floor", "slab") and m.material in _FLOORINGS and "soffit" not in words:
+                m.material = _FLOORINGS[m.material]
             if _IGNITION.search(words):
                 # Where foam is coated there is no board before it.
                 self.scene = replace(self.scene, exposed=True)
@@ -857,13 +859,6 @@ class _Maker:
         if part == "roofing" and any(p.part == "roofing" and p.material == id_ for p in self.pieces):
             # `Standing seam … under the metal`: the same roofing, named again.
             return
-        if (
-            self.setting.kind in ("floor", "slab")
-            and id_ in _FLOORINGS
-            and "soffit" not in m.lexeme.text.lower()
-        ):
-            m.material = id_ = _FLOORINGS[id_]
-            part = "flooring"
         if id_ == "pine" and part == "finish":
             m.material = id_ = "tongue and groove paneling"
         if self.setting.kind == "roof" and id_ == "rubber flooring":

@@ -86,3 +86,33 @@ def test_a_coat_against_ignition_leaves_foam_without_a_board() -> None:
     (section,) = _sections(reading)
     assert "gypsum board" not in _names(section) and "plaster on wood lath" not in _names(section)
     assert reading.refusal is None or reading.refusal.status != "not understood"
+
+
+@pytest.mark.parametrize(
+    ("order", "text"),
+    [
+        (["vinyl flooring", "concrete", "slab vapor retarder", "gravel bed"], "Slab in Tulsa, from the top: vinyl plank, 4 in concrete, 10 mil, gravel. Is vinyl glued to that slab a worry?"),
+        (["plaster on wood lath", "glass fiber batt", "board sheathing"], "Walls in Salem OR: plaster inside, R-11 batts, boards, felt, clapboards. Is the plaster enough of a retarder?"),
+        (["plaster on metal lath", "plywood", "epdm membrane"], "Flat roof, Gary IN, 1960s: plaster ceiling on metal lath, empty joists, plywood, EPDM. Is that ok?"),
+        (["carpet and pad", "plywood", "extruded polystyrene board", "concrete"], "1 in XPS glued on the slab of my Erie PA basement, plywood over it, carpet on top. Is it safe?"),
+    ],
+)  # fmt: skip
+def test_a_layer_that_is_named_again_stays_where_the_list_has_it(order: list[str], text: str) -> None:
+    shown = _sections(read(text)[0])[0]
+    rest = iter(_names(shown))
+    assert all(any(name == wanted for name in rest) for wanted in order), _names(shown)
+    assert all(_names(shown).count(name) == 1 for name in order)
+
+
+@pytest.mark.parametrize(
+    ("place", "text"),
+    [
+        ("Tulsa, OK", "new shop slab out in tulsa. 4 in concrete on gravel, no plastic, vinyl plank on it. is that ok"),
+        ("Leadville, CO", "Site is Leadville. 2x12 rafters, R-38 batts, vent channel, OSB, shingles, drywall, poly. Is it ok?"),
+        ("Portland, ME", "Portland, Maine. 2x6, R-21, OSB, wrap, cedar, drywall. Our architect in Houston wants no poly. Is it ok?"),
+        ("Nashville, TN", "Nashville. 2x6, R-21, OSB, wrap, cedar, drywall. I trained in Quebec. Is it ok without poly?"),
+    ],
+)  # fmt: skip
+def test_where_somebody_works_is_not_where_the_section_stands(place: str, text: str) -> None:
+    shown = _sections(read(text)[0])[0]
+    assert shown.place is not None and shown.place.name == place
