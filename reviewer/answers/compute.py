@@ -440,9 +440,10 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
     dry = given.dry if intent != "leave out" else given
     prevents, causes = _cured(without, given), _first(given.dry, without, "serious")
     if prevents and causes:
-        return Decision(
-            "depends" if intent == "leave out" else "no", "mixed", causes, without=prevents, given=causes
-        )
+        # What the code forbids by its class alone, another class does.
+        other = intent == "need" and causes.rule in _BY_CLASS
+        depends = other or intent == "leave out"
+        return Decision("depends" if depends else "no", "mixed", causes, without=prevents, given=causes)
     eased, caused = _those(without, given, "caution"), _those(given.dry, without, "caution")
     burdens = next((p for p in caused if p.rule in _ONE_TOO_MANY), caused[0] if caused else None)
     weighs = next((p for p in eased if _weighs(p, purpose)), None)
@@ -467,6 +468,8 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
         # The code asks every building for a continuous air barrier, wherever it stands (IRC N1102.4; NBC 9.25.3).
         return Decision("no" if intent == "leave out" else "yes", "cautions", gap)
     if eases and not burdens:
+        if intent in ("need", "leave out") and eases.rule in _TESTED:
+            return Decision("depends", "cautions", eases)
         counts = intent == "add" or weighs is not None
         if not counts and without.disposition == "revise and resubmit":
             # It fails with the thing as without, and is not to be called passing.
@@ -521,11 +524,17 @@ _LOOK_FIRST = (
     "foundation/rubble-insulated",
     "foundation/old-slab-without-retarder",
     "foundation/tight-floor-on-new-slab",
+    "code-canada/low-permeance-by-product",
 )
-"""Findings that hang on what is found: in an existing building, or by a test of the slab."""
+"""Findings that hang on what is found: in an existing building, or by a test of the slab or of the product."""
+_BY_CLASS = ("code-us-residential/class-not-permitted", "code-us-commercial/class-not-permitted")
+_TESTED = ("roof/concrete-deck-in-a-hot-climate",)
+"""Cautions of which a test tells whether the thing in question is needed at all."""
 _ONE_TOO_MANY = (
+    "vapor-control/barrier-inside-log-wall-in-a-dry-zone",
     "vapor-control/board-between-two-sheets",
     "vapor-control/foam-and-interior-barrier",
+    "vapor-control/open-cell-foam-under-cooled-floor",
     "vapor-control/sheet-under-joists",
     "vapor-control/shut-in-but-warm",
     "vapor-control/tight-finish-and-outer-barrier",

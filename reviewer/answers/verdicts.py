@@ -145,6 +145,8 @@ def _need(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -
         case "cautions":
             if d.direction == "no":
                 return f"No, {it} passes without {the(x)}, though with less to spare: without it, {told(d.point)}"
+            if d.direction == "depends":
+                return f"It depends: in {it}, without {the(x)}, {told(d.point)}"
             return f"Yes: in {it}, without {the(x)}, {told(d.point)}"
         case "notes":
             return f"It is not required and it depends on the rest of {it}: without {the(x)}, {told(d.point)}"
@@ -174,6 +176,8 @@ def _leave_out(d: Decision, judged: Sequence[Judged], it: str, x: str, number: s
         case "cautions":
             if d.direction == "yes":
                 return f"Yes, {it} passes without {the(x)}, with care: without it, {told(d.point)}"
+            if d.direction == "depends":
+                return f"It depends: in {it}, without {the(x)}, {told(d.point)}"
             return f"Better not: without {the(x)}, in {it}, {told(d.point)}"
         case "adds cautions":
             return f"Yes, {the(x)} may be left out of {it}; with it, {told(d.point)}"

@@ -236,7 +236,7 @@ def _indoor(
     c = indoors.indoor_conditions(name, t_out, p_out, cooling)
     t, p, condition = c.temperature, c.vapor_pressure, name
     if given and (given.temperature is not None or given.humidity is not None):
-        t = _twelve(given.temperature, t)
+        t = _floating(given.temperature, t, t_out, given.humidity is not None, book)
         if given.humidity is not None:
             p = _twelve(given.humidity, np.zeros(12)) * saturation_pressure(t)
         else:
@@ -250,6 +250,29 @@ def _indoor(
             f"{name}: {c.how}", "what the named indoor condition stands for", "every vapor calculation"
         )
     return t, p, condition
+
+
+HEATED_TO = 18.0
+"""°C: nobody cools a room to less than this; a lower temperature is what it is heated to (common practice)."""
+
+
+def _floating(
+    told: tuple[float, ...] | None,
+    named: NDArray[np.float64],
+    t_out: NDArray[np.float64],
+    held: bool,
+    book: Book,
+) -> NDArray[np.float64]:
+    """The stated temperatures; one that a room is heated to does not hold in the months that are warmer by themselves.
+    `held`: the humidity is stated too, as of a room whose air is kept as it is."""
+    t = _twelve(told, named)
+    if told is None or len(told) != 1 or told[0] >= HEATED_TO or held:
+        return t
+    book.assume(
+        "in the months that are warmer than the room is heated to, it is as warm as outdoors",
+        f"a room is heated to {told[0]:.0f} °C ({told[0] * 9 / 5 + 32:.0f} °F), and not cooled to it",
+    )
+    return np.maximum(t, np.minimum(t_out, named))
 
 
 def _twelve(values: tuple[float, ...] | None, default: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -619,6 +619,7 @@ REQUIREMENT: dict[str, Field] = {
         "unvented roof underside",
         "unvented roof no class I",
         "low permeance ratio",
+        "low permeance ratio by product",
         "vapor barrier permeance",
         "prescriptive resistance",
         "attic class",

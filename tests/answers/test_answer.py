@@ -496,3 +496,31 @@ def test_a_section_with_one_layer_too_many_is_not_called_safe(desk: Desk, line: 
     """Common practice; NBC Table 9.25.5.2 (memory) lets the second stand, so it is not refused either."""
     section = section_from_line(line, kind="wall", place=place)
     assert answer(about("safe here", section), desk).direction == "depends"
+
+
+def test_whether_a_deck_without_winter_needs_a_barrier_hangs_on_a_test(desk: Desk) -> None:
+    """Common practice: the water of the concrete decides, and no climate."""
+    bare, given = (
+        section_from_line(
+            f"6 in concrete | {x}4 in polyisocyanurate board | TPO membrane",
+            kind="roof",
+            place="Honolulu, HI",
+        )
+        for x in ("", "self-adhered roof vapor retarder | ")
+    )
+    options = (Option("without", bare), Option("with", given))
+    subject = Subject("role", "vapor control")
+    for intent in ("need", "leave out"):
+        assert answer(about(intent, bare, options, subject), desk).direction == "depends"
+
+
+def test_foam_below_a_cold_floor_is_no_second_tight_layer(desk: Desk) -> None:
+    """Over dry cold air a subfloor on the warm side is threatened by nothing from below (common practice)."""
+    floor = "vinyl flooring | 3/4 in plywood | 2x10 @ 16 in with R-30 glass fiber batt | {}outdoor air"
+    bare, given = (
+        section_from_line(floor.format(x), kind="floor", place="Kotzebue, AK")
+        for x in ("", "4 in expanded polystyrene board | ")
+    )
+    options = (Option("without", bare), Option("with", given))
+    subject = Subject("material", "expanded polystyrene board")
+    assert answer(about("add", bare, options, subject), desk).direction == "yes"

@@ -5,10 +5,13 @@ Common practice, no published source: ISO 13788 is a standard for what lies betw
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from reviewer.facts.build import build
 from reviewer.model.parse import section_from_line
+from reviewer.model.section import Indoor
 
 
 def _head(line: str, kind: str) -> dict:
@@ -33,3 +36,16 @@ def test_what_is_wet_outboard_of_the_dampproofing_is_no_condensate_of_the_wall()
     bare = _head("8 in concrete | asphalt dampproofing | soil", "foundation wall")
     drained = _head("8 in concrete | asphalt dampproofing | 3/8 in drainage mat | soil", "foundation wall")
     assert drained["strip_condensate"] == pytest.approx(bare["strip_condensate"], abs=0.01)
+
+
+def test_a_room_that_is_heated_to_little_is_as_warm_as_outdoors_in_summer() -> None:
+    """Common practice, no published source: nobody cools a shop to 60 °F."""
+    line = "1/2 in plywood | 2 in extruded polystyrene board, taped | 8 in concrete block"
+    shop = section_from_line(line, kind="wall", place="Omaha, NE")
+    indoor = {}
+    for told in (15.6, 21.0):
+        heated = replace(shop, indoor=Indoor(name=None, temperature=(told,), humidity=None, mark=None))
+        indoor[told] = next(r for r in build(heated)[0].records if r.kind == "indoor").fields
+    assert indoor[15.6]["t_winter"] == pytest.approx(15.6)
+    assert indoor[15.6]["t_summer"] > 20.0
+    assert indoor[21.0]["t_summer"] == pytest.approx(21.0)
