@@ -422,6 +422,8 @@ def asked_about(
             and any(x.value in _PRONOUNS for x in unit.lexemes if x.sort in ("word", "number"))
         ):
             subject = prior
+    if subject is None and intent in ("need", "leave out") and _says_it(unit):
+        subject = _topic([m for m in mentions if m.lexeme.end <= unit.start])
     if subject is not None and intent in ("need", "leave out", "add"):
         subject = _pointed(subject, mentions, unit)
     if subject is None and intent in ("how much", "what to use", "cheapest"):
@@ -471,6 +473,16 @@ def _pointed_back(mentions: list[Mention], unit: Unit) -> Mention | None:
         # `The yard is out of house wrap. Can I go without?`
         added = sorted((m for m in before if not m.referred_to), key=lambda m: m.lexeme.start)
     return added[-1] if added else None
+
+
+def _says_it(unit: Unit) -> bool:
+    return any(x.sort == "word" and x.text.lower() in ("it", "that", "this") for x in unit.lexemes)
+
+
+def points_at_nothing(unit: Unit) -> bool:
+    """Whether a question speaks of `it` and names no layer, not even by a word like `membrane`."""
+    named = any(x.sort in LAYERS or x.value in ("sheet", "barrier", "membrane", "vent") for x in unit.lexemes)
+    return _says_it(unit) and not named
 
 
 def _topic(before: Sequence[Mention]) -> Mention | None:
@@ -583,6 +595,7 @@ __all__ = [
     "one_place",
     "pick_among",
     "point_back",
+    "points_at_nothing",
     "proposal_of",
     "settle_choice",
 ]

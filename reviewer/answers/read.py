@@ -12,6 +12,7 @@ from reviewer.answers.about import (
     one_place,
     pick_among,
     point_back,
+    points_at_nothing,
     proposal_of,
     settle_choice,
 )
@@ -234,6 +235,9 @@ def _reading(
     settle_choice(unit, scene)
     intent: Intent = unit.asked.intent if unit.asked else "safe here"
     subject, options = asked_about(unit, scene.mentions, prior)
+    if intent == "need" and subject is None and before is None and points_at_nothing(unit):
+        # `Do I have to fix it?`: what is told is judged.
+        intent = "safe here"
     adds = any(x.value in ("add", "adding", "addition") for x in unit.lexemes)
     adds |= unit.asked is not None and unit.asked.pattern.startswith("doing ")
     if (

@@ -85,6 +85,8 @@ _LAYERS = frozenset(("material", "loose", "space", "role", "kind", "size", "unkn
 _SILENT = frozenset(
     (
         "w",
+        "totalling",
+        "totaling",
         "of", "the", "a", "an", "thick", "worth", "my", "our", "some", "any", "more", "full", "and", "is", "are",
                      "be", "with", "on", "in", "at", "that", "layer", "to", "actual", "nominal", "only", "just", "about", "continuous",
                      "straight", "right", "directly", "up"))  # fmt: skip
@@ -99,6 +101,10 @@ _FASTENED = frozenset(
      "resting", "sprayed")
 )  # fmt: skip
 _JOINING = _SILENT | {"as", "use", "using", "go", "get", "with", "try", "put"}
+_PEOPLE = frozenset(
+    ("guy", "guys", "man", "men", "crew", "crews", "contractor", "contractors", "company", "outfit", "installer", "installers",
+     "salesman", "rep", "fellow", "fella", "lady", "sub", "subs", "people", "folk", "folks", "supplier", "dealer", "estimator")
+)  # fmt: skip
 _DOUBLED = frozenset(("double", "two", "dual", "trap", "sandwich", "sandwiches"))
 _HARMLESS = frozenset(
     ("yr", "yrs", "question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
@@ -225,11 +231,20 @@ class _Gatherer:
 
     def gather(self) -> Scene:
         for i, x in enumerate(self.lexemes):
+            if x.sort in ("material", "loose") and self.names_somebody(i):
+                # `the insulation guy`, `foam man`, `drywall crew`: who does it, and no layer.
+                x.sort, x.value, x.reads = "word", normal(x.text), ""
+                continue
             method = getattr(self, "on_" + x.sort.replace(" ", "_"), None)
             if method is not None:
                 method(i, x)
         self.flush()
         return self.scene
+
+    def names_somebody(self, i: int) -> bool:
+        """Whether a word for a layer only tells the trade of somebody."""
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        return after is not None and after.sort in ("word", "other") and after.value in _PEOPLE
 
     # -- looking around --------------------------------------------------------------------------
 
