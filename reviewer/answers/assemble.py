@@ -644,11 +644,17 @@ class _Maker:
 
     def any_insulation(self, m: Mention) -> bool:
         """Whether a word for any insulation stands for the one that is named: `exterior insulation only: 3 in XPS`."""
-        if m.loose is None or not m.loose.open or m.r or m.thickness or m.side != "outside":
+        if (
+            m.loose is None
+            or not m.loose.open
+            or m.r
+            or m.thickness
+            or not (m.side == "outside" or m.referred_to)
+        ):
             return False
         return any(
             o is not m and o.loose is None and o.material and o.side in ("", "outside")
-            and "thermal control" in load_materials()[o.material].roles and self.part(o) == "board"
+            and "thermal control" in load_materials()[o.material].roles and self.part(o) in ("board", "cavity foam")
             for o in self.mentions
         )  # fmt: skip
 
@@ -750,6 +756,13 @@ class _Maker:
                 Taken(f"{board} outside", f"{m.lexeme.text.lower()} outside the sheathing is a board")
             )
             m.material = board
+        if (
+            m.side == "outside"
+            and m.loose is not None
+            and m.material == "glass fiber batt"
+            and self.setting.kind == "foundation wall"
+        ):
+            m.material = "extruded polystyrene board"
         id_, part = m.material, self.part(m)
         if (
             part == "cavity"

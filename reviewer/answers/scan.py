@@ -82,7 +82,7 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("with", re.compile(r"\bw/\s?|\bw\\\s?|(?<=\s)\+(?=\s)")),
     ("cooled", re.compile(r"\ba/c\b")),
     ("alternative", re.compile(r"(?<=[a-z])(?<!\bair)\s?/\s?(?=[a-z])|\bvs\.|\bv\.(?=\s)")),
-    ("abbreviation", re.compile(r"\b(?:e\.g\.|i\.e\.|etc\.|approx\.|incl\.)")),
+    ("abbreviation", re.compile(r"\bb4\b|\b(?:e\.g\.|i\.e\.|etc\.|approx\.|incl\.)")),
 )  # fmt: skip
 _PRECHECK = re.compile(
     r"\d|[½¼¾⅛⅜⅝⅞⅓⅔#/@+]|inch|\bmils?\b|story|storey|feet|foot|coat|layer|percent|vs\.|joist|steel|metal|two|e\.g|i\.e|etc\."

@@ -27,6 +27,10 @@ _BEARERS = frozenset(
 )  # fmt: skip
 """Parts of a building beside the section."""
 _ARE = frozenset(("is", "are", "was", "were"))
+_ASKS = frozenset(("what", "how", "why", "where", "who", "on"))
+_IDLE = frozenset(("earth",))
+_PAPERS = frozenset(("felt", "tar", "grade", "building", "siding", "clapboard", "stucco", "shingle"))
+"""Words beside which a paper lies outside the sheathing."""
 _MASONRY = frozenset(("stone", "fieldstone", "rubble", "brick", "block", "masonry", "field"))
 _FLOOR = frozenset(("batt", "joist", "vent", "floor", "subfloor"))
 """Words that tell of the floor over a crawl space."""
@@ -45,10 +49,12 @@ def read_together(text: str, lexemes: Sequence[Lexeme]) -> None:
     >>> found = scan(text); read_together(text, found); [x.reads for x in found if x.sort == "space"]
     ['1-1/2 in air space vented']
     """
+    _facing(text, lexemes)
     _attic_floor(lexemes)
     _crawl_walls(text, lexemes)
     _mortar(lexemes)
     for run in _sentences(text, lexemes):
+        _idioms(run)
         _vents(run)
         _pours(run)
         _beside(run)
@@ -82,6 +88,32 @@ def _pours(run: list[Lexeme]) -> None:
         poured = x.sort in ("word", "other", "part") and x.text.lower() in _POURS and after.sort == "length"
         if poured and (beyond is None or beyond.sort not in ("material", "loose", "kind", "part")):
             x.sort, x.value, x.reads, x.confidence = "material", "concrete", "concrete", 0.9
+
+
+def _idioms(run: list[Lexeme]) -> None:
+    """`What on earth happened`: no soil."""
+    for k, x in enumerate(run):
+        asked = any(y.text.lower() in _ASKS for y in run[max(k - 2, 0) : k])
+        if asked and x.sort in ("material", "side") and normal(x.text).split()[-1] in _IDLE:
+            x.sort = "word"
+
+
+def _facing(text: str, lexemes: Sequence[Lexeme]) -> None:
+    """`The paper`, told of batts with a facing: no building paper, where it is not what is asked about."""
+    faced = any(x.value == "kraft-faced glass fiber batt" for x in lexemes)
+    faced |= any(
+        x.value == "glass fiber batt" and any(y.text.lower() == "paper" for y in lexemes[k + 1 : k + 4])
+        for k, x in enumerate(lexemes)
+    )
+    if not faced or any(_PAPERS & set(normal(x.text).split()) for x in lexemes):
+        return
+    told = False
+    for start, end, mark in sentences(text):
+        for x in lexemes:
+            if start <= x.start < end and x.sort == "loose" and normal(x.text) == "paper":
+                if told and mark != "?":
+                    x.sort = "word"
+                told = True
 
 
 def _mortar(lexemes: Sequence[Lexeme]) -> None:
