@@ -354,7 +354,8 @@ def _strange(lexemes: list[Lexeme]) -> bool:
     items: list[list[Lexeme]] = [[]]
     for x in lexemes:
         if x.sort == "break":
-            items.append([])
+            # What stands before a colon is what the list is of.
+            items = [[]] if ":" in x.text else [*items, []]
         else:
             items[-1].append(x)
     told = [k for k, item in enumerate(items) if any(x.sort in ("material", "loose", "space") for x in item)]

@@ -101,7 +101,7 @@ _FASTENED = frozenset(
      "resting", "sprayed")
 )  # fmt: skip
 _JOINING = _SILENT | {"as", "use", "using", "go", "get", "with", "try", "put"}
-_PEOPLE = frozenset(
+_TRADES = frozenset(
     ("guy", "guys", "man", "men", "crew", "crews", "contractor", "contractors", "company", "outfit", "installer", "installers",
      "salesman", "rep", "fellow", "fella", "lady", "sub", "subs", "people", "folk", "folks", "supplier", "dealer", "estimator")
 )  # fmt: skip
@@ -244,7 +244,7 @@ class _Gatherer:
     def names_somebody(self, i: int) -> bool:
         """Whether a word for a layer only tells the trade of somebody."""
         after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
-        return after is not None and after.sort in ("word", "other") and after.value in _PEOPLE
+        return after is not None and after.sort in ("word", "other") and after.value in _TRADES
 
     # -- looking around --------------------------------------------------------------------------
 
