@@ -36,6 +36,11 @@ _ALSO: dict[str, tuple[str, ...]] = {
     "pine": ("wood flooring", "tongue and groove paneling"),
     "rubber flooring": ("epdm membrane",),
     "red oak": ("wood flooring",),
+    "self-adhered membrane": ("self-adhered roof vapor retarder",),
+    "oil paint": ("old oil paint",),
+    "gypsum plaster": ("plaster on wood lath", "plaster on metal lath"),
+    "wood lath": ("plaster on wood lath",),
+    "elastomeric coating": ("liquid roof membrane",),
 }
 """What a word for a material becomes in another kind of section or on another side."""
 _LEFT_OUT = {
