@@ -27,8 +27,10 @@ SUBJECTS: Mapping[str, str] = {
 }
 """What can be varied; an insulation by its name is one outside, or against the masonry of a foundation."""
 
-THICKEST, WIDEST = 12.0, 2.0
-"""Inches of insulation and of a cladding gap that are tried at most."""
+THICKEST, DEEPEST, WIDEST = 12.0, 24.0, 2.0
+"""Inches of insulation, of insulation on an attic floor, and of a cladding gap that are tried at most."""
+ATTICS = ("vented attic",)
+"""Spaces over insulation that has all the room it wants."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,14 +183,15 @@ def _board(what: str, here: Here, units: Units, i: int, name: str, shown: str) -
             return ({"replace": i, "with": write_layer(layer)},)
         return ({"replace": i, "with": _thickness(x, name, ", taped")},)
 
-    amounts = lengths(THICKEST, units)
+    most = DEEPEST if here.section.layers[-1].space in ATTICS else THICKEST
+    amounts = lengths(most, units)
     return Subject(
         what,
-        f"{shown}, layer {i + 1}, {_range(units)}",
+        f"{shown}, layer {i + 1}, {_range(units, most)}",
         "length",
         amounts,
         changes,
-        _boards(amounts, changes, units, THICKEST * INCH),
+        _boards(amounts, changes, units, most * INCH),
         show(p.thickness, "length", units) if p.thickness is not None else "not known",
         units,
         name,
@@ -220,8 +223,8 @@ def _new_board(what: str, here: Here, units: Units, name: str, side: str, at: in
     )
 
 
-def _range(units: Units) -> str:
-    return "0 to 12 in" if units == "ip" else "0 to 304.5 mm"
+def _range(units: Units, most: float = THICKEST) -> str:
+    return f"0 to {most:g} in" if units == "ip" else f"0 to {int(most * INCH * 2000) / 2:g} mm"
 
 
 def _foam_share(what: str, here: Here, units: Units, name: str) -> Subject:

@@ -14,9 +14,10 @@ import reviewer
 from reviewer.advice import FindingLine, HeatAnswer, LeastAdvice, LeastAnswer, Voice
 from reviewer.facts.book import Book
 from reviewer.facts.build import build
+from reviewer.facts.requirements import ROUNDED
 from reviewer.facts.resolve import Properties
 from reviewer.model.section import Section
-from reviewer.remedies.amounts import Subject, r_value, subject
+from reviewer.remedies.amounts import ATTICS, Subject, r_value, subject
 from reviewer.remedies.changes import Draft, section_of
 from reviewer.remedies.moves import made
 from reviewer.remedies.parts import here_of
@@ -120,7 +121,7 @@ class _Scale:
         for book, layers, *_ in self.judges.build([section_of(d) for d in drafts]):
             judgment = judge(book, self.judges.rules)
             bad = tuple(f for f in judgment.findings if f.part.severity in ("serious", "caution"))
-            out.append(_At(bad, layers, _shares(book) if self.subject.outboard else None, _table(book)))
+            out.append(_At(bad, layers, _shares(book) if self.subject.outboard else None, _table(book, layers)))
         return out
 
     def first(self, holds: Callable[[_At], bool], start: int = 0) -> int | None:
@@ -158,10 +159,17 @@ def _shares(book: Book) -> tuple[float, float] | None:
     return (has, needed) if isinstance(has, float) and isinstance(needed, float) else None
 
 
-def _table(book: Book) -> tuple[bool, str] | None:
+def _table(book: Book, layers: Sequence[Properties]) -> tuple[bool, str] | None:
+    """Whether the energy code's table is met, and its clause. On attic floors by the R-value, which is what is bought there
+    and what inspectors measure, not by the transmittance that may stand instead of it."""
     asked = (r.fields for r in book.records if r.kind == "requirement")
     f = next((f for f in asked if f.get("topic") == "prescriptive resistance"), None)
-    return None if f is None else (f.get("met") == "yes", str(f.get("clause", "")))
+    if f is None:
+        return None
+    met, has, needed = f.get("met") == "yes", f.get("r_provided"), f.get("r_needed")
+    if layers[-1].layer.space in ATTICS and isinstance(has, float) and isinstance(needed, float):
+        met = met and has >= needed - ROUNDED
+    return met, str(f.get("clause", ""))
 
 
 def _for_heat(scale: _Scale, edition: str) -> HeatAnswer | None:

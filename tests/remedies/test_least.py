@@ -198,3 +198,16 @@ def test_in_metric_units_the_steps_and_the_sizes_are_metric(judges: Judges) -> N
     wall = section_from_line(WALL.format(studs=STUDS["2x4"]), kind="wall", zone="5A")
     code = by(least(wall, "exterior insulation", judges, units="si"), "code")
     assert re.fullmatch(r"\d+(\.5)? mm", code.shown) and code.stock == "30 mm"
+
+
+@pytest.mark.parametrize(
+    ("edition", "zone", "table"), [("IRC 2021", "6A", 60), ("IRC 2018", "6A", 49), ("IRC 2021", "2A", 49)]
+)
+def test_attic_floors_get_the_r_value_of_the_table_for_heat(edition: str, zone: str, table: float) -> None:
+    """IRC Tables N1102.1.3 (2021) and N1102.1.2 (2018), ceilings, from memory: the R-value, not the transmittance that may
+    stand instead of it and asks for less."""
+    line = "latex paint | 1/2 in gypsum board | 4 in loose-fill cellulose | vented attic"
+    section = section_from_line(line, kind="roof", zone=zone)
+    found = least(section, "loose-fill cellulose", Judges(edition=edition), sizes=True).heat
+    assert found is not None
+    assert table - 0.2 <= r_of(found.also) < table + 8
