@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,11 +13,13 @@ from reviewer.answers.compute import Judged, section_key
 from reviewer.answers.draft import Draft, checks, command, dissent, holds, reasons
 from reviewer.answers.ground import answer_thickness, is_sheet_thickness
 from reviewer.library.materials import load_materials
+from reviewer.library.types import Material
 from reviewer.model.section import Section
 from reviewer.names import shown_name
 from reviewer.remedies.changes import read
 from reviewer.reply import Direction
 from reviewer.result import Assumption
+from reviewer.units import PERM, show
 
 SHORT = {"code": "the code", "rule of thumb": "the rule of thumb", "calculation": "the calculation"}
 _INSULATION = ("foam insulation", "fibrous insulation")
@@ -36,6 +39,10 @@ def answer_amount(draft: Draft) -> None:
     if is_sheet_thickness(draft.reading, base):
         answer_thickness(draft, base, phrases.spoken(base.kind, phrases.place(j)))
         return
+    foam = _own_retarder(draft, base)
+    if foam is not None:
+        _answer_own_retarder(draft, foam, phrases.spoken(base.kind, phrases.place(j)))
+        return
     what = _what(draft, base)
     if what == "vent area":
         _vent_area(draft, base, j)
@@ -51,6 +58,12 @@ def answer_amount(draft: Draft) -> None:
     draft.direction, draft.answer = _first(
         found, it, thing, _ASKS_CODE.search(draft.reading.text) is not None
     )
+    if what == "cladding gap" and not any(a.asks or a.once for a in voices):
+        usual, sold = ("3/8 in", "3/4 in") if found.units == "ip" else ("10 mm", "19 mm")
+        draft.answer = (
+            f"{usual} of {thing} is enough for {it}, by common practice, and {sold} is what furring gives; neither the code "
+            "nor the calculation asks for a depth here."
+        )
     if found.heat is not None:
         draft.sources.append(found.heat.source)
     draft.more = [a.says for a in (*voices, total)]
@@ -71,6 +84,54 @@ def answer_amount(draft: Draft) -> None:
     draft.dissent += dissent(result)
     draft.sources += [s for a in found.answers for s in a.sources]
     draft.cautions += found.cautions
+
+
+_THICK = re.compile(r"\b(?:thick\w*|depth|deep|inch\w*|mm|how much foam)\b")
+_COUNTS = re.compile(
+    r"\b(?:counts? as|acts? as|serves? as|works? as|qualif\w+ as|becomes?|is|be|its own|own)\b(?: \w+){0,4} vapou?r (?:barrier|retarder)"
+    r"|\bclass (?:ii|2)\b"
+)
+
+
+def _own_retarder(draft: Draft, base: Section) -> Material | None:
+    """The foam of which it is asked at what thickness it is a vapor retarder by itself."""
+    said = draft.reading.text.lower()
+    if not (_THICK.search(said) and _COUNTS.search(said)):
+        return None
+    return next(
+        (
+            x.material
+            for x in reversed(base.layers)
+            if x.material is not None and "foam plastic" in x.material.flags and x.material.permeability_dry
+        ),
+        None,
+    )
+
+
+_CLASS_II = 1.0 * PERM
+_NBC_LIMIT = 60e-12
+
+
+def _answer_own_retarder(draft: Draft, foam: Material, it: str) -> None:
+    """The thickness at which a foam passes no more than the code's limit: its permeability over that."""
+    units = draft.shown.units if draft.shown is not None else "ip"
+    american = units == "ip"
+    limit, step = (_CLASS_II, 0.00635) if american else (_NBC_LIMIT, 0.005)
+    assert foam.permeability_dry is not None
+    least = math.ceil(foam.permeability_dry / limit / step - 1e-6) * step
+    passes = show(foam.permeability_dry / least, "permeance", units)
+    named = shown_name(foam.id)
+    asked, source = (
+        ("1 perm, the limit of Class II", "IRC 2021 Table R702.7(1)")
+        if american
+        else ("60 ng/(s·m²·Pa)", "NBC 2020 9.25.4.2, from memory")
+    )
+    draft.direction = "amount"
+    draft.answer = (
+        f"At least {show(least, 'length', units)} of {named} for {it} to be the vapor retarder by itself: it passes {passes} then, "
+        f"and {asked} is asked; the tested value of the product decides."
+    )
+    draft.sources.append(source)
 
 
 _TRIFLE = 4

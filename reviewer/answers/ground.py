@@ -12,6 +12,12 @@ from reviewer.library.materials import load_materials
 from reviewer.model.section import Indoor, Section
 from reviewer.result import Assumption
 
+_HEATED = re.compile(
+    r"\b(?:heated|radiant|warm)(?:[ -]\w+)?[ -](?:slabs?|floors?)\b|\b(?:in[ -]?floor|radiant) heat\w*|\bhydronic\b|\bpex\b"
+)
+_NOT_HEATED = re.compile(
+    r"\b(?:no|not|never|without|isn'?t)\b(?: \w+){0,2} (?:heated|radiant|hydronic|pex|in[ -]?floor)\b"
+)
 _ON_SOIL = re.compile(
     r"\b(?:cover\w*|over|on|off|across|atop)\s(?:\w+\s){0,2}(?:soil|ground|dirt|earth)\b"
     r"|\b(?:ground|soil) cover\b"
@@ -41,12 +47,17 @@ def grounded(reading: Reading) -> tuple[Reading, list[Assumption]]:
     if base.kind == "slab" and base.indoor is None and _NO_HEAT.search((reading.whole or text).lower()):
         taken = Assumption(what="an unheated room over the slab", why="it is told to be without heat")
         return _without_heat(reading), [taken]
+    if base.kind == "slab" and "existing damage" not in base.known and (seen := _seen_damp(reading)):
+        reading = _stated(reading, "existing damage", seen)
+    if base.kind == "slab" and "floor heating" not in base.known and _is_heated(reading):
+        taken = Assumption(what="pipes or cables in the slab", why="the slab is told to be heated")
+        return _stated(reading, "floor heating", "yes"), [taken]
     if (
         base.kind == "floor"
         and base.layers[-1].space in _CRAWL
         and _BARE.search((reading.whole or text).lower())
     ):
-        reading = _uncovered(reading)
+        reading = _stated(reading, "ground cover", "none")
     if base.kind == "floor" and base.layers[-1].space in _CRAWL and len(reading.options) == 2:
         about = reading.subject.name if reading.subject is not None else ""
         asked = reading.intent in ("need", "leave out", "add") and _is_sheet(about)
@@ -69,6 +80,39 @@ def _is_sheet(name: str) -> bool:
     )
 
 
+def _is_heated(reading: Reading) -> bool:
+    said = (reading.whole or reading.text).lower()
+    return _HEATED.search(said) is not None and _NOT_HEATED.search(said) is None
+
+
+_SALTS = ("efflorescence",)
+
+
+def _seen_damp(reading: Reading) -> str:
+    """What a slab is told to show of the water that comes up through it; empty where nothing is, or where it is denied."""
+    base = reading.base or (reading.options[0].section if reading.options else None)
+    first = base.layers[0].material if base is not None else None
+    if reading.intent not in ("safe here", "add") or first is None or "flooring" not in first.roles:
+        return ""
+    said = (reading.whole or reading.text).lower()
+    for w in reading.words:
+        if w.sort == "finding" and w.reads in _SALTS:
+            denied = rf"\b(?:no|not|never|without|free of)\b(?: \w+){{0,3}} {re.escape(w.text.lower())}"
+            if not re.search(denied, said):
+                return w.reads
+    return ""
+
+
+def _stated(reading: Reading, key: str, value: str) -> Reading:
+    """With a statement in every section that has none about it."""
+
+    def made(s: Section) -> Section:
+        return s if key in s.known else replace(s, known={**s.known, key: value})
+
+    options = tuple(Option(o.label, made(o.section)) for o in reading.options)
+    return replace(reading, base=None if reading.base is None else made(reading.base), options=options)
+
+
 def _without_heat(reading: Reading) -> Reading:
     indoor = Indoor(name="unheated", temperature=None, humidity=None, mark=None)
 
@@ -78,16 +122,6 @@ def _without_heat(reading: Reading) -> Reading:
     base = None if reading.base is None else cold(reading.base)
     options = tuple(Option(o.label, cold(o.section)) for o in reading.options)
     return replace(reading, base=base, options=options)
-
-
-def _uncovered(reading: Reading) -> Reading:
-    """With soil that is told to be bare, where no section says of it what lies on it."""
-
-    def bare(s: Section) -> Section:
-        return s if "ground cover" in s.known else replace(s, known={**s.known, "ground cover": "none"})
-
-    options = tuple(Option(o.label, bare(o.section)) for o in reading.options)
-    return replace(reading, base=None if reading.base is None else bare(reading.base), options=options)
 
 
 def _covered(reading: Reading) -> Reading:

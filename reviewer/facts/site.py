@@ -344,5 +344,7 @@ def site_facts(section: Section, site: Site, book: Book) -> None:
         (n for n in indoors.CLASS_EXCESS if excess <= indoors.class_excess(n, float(site.t_out[k])) + 0.5), 5
     )
     indoor.put("humidity_class", klass)
-    home = indoors.indoor_conditions("home", site.t_out, site.p_out, bool(site.cooling)).humidity[k]
-    indoor.put("humid", klass >= HUMID_CLASS or float(rh[k]) > max(HUMID_RH, float(home) + HUMID_OVER_HOME))
+    home = indoors.indoor_conditions("home", site.t_out, site.p_out, bool(site.cooling))
+    # A cool room is no more humid by being cool: the humidity that its vapor would have in a home counts.
+    held = float(site.p_in[k] / saturation_pressure(np.maximum(site.t_in, home.temperature))[k])
+    indoor.put("humid", klass >= HUMID_CLASS or held > max(HUMID_RH, float(home.humidity[k]) + HUMID_OVER_HOME))

@@ -113,3 +113,19 @@ def test_closing_a_crawl_space_and_covering_its_soil_are_answered_together(desk:
         desk, "Is a ground cover needed in a closed crawl space in Tupelo, MS? Pine floor on plywood."
     )
     assert cover.answer.startswith("Yes") and "ground cover" in cover.answer
+
+
+def test_salts_on_a_slab_are_seen_and_their_absence_is_too(desk: Desk) -> None:
+    """Common practice: efflorescence is the record of water that came up through the slab."""
+    salts = ask(desk, "Basement slab in Erie, PA, poured 1962, white salts on it. Can I glue carpet on it?")
+    assert salts.direction == "no"
+    assert any(f.rule == "foundation/floor-on-slab-seen-damp" for f in salts.reasons)
+    none = ask(desk, "Carpet on a 1962 basement slab in Erie, PA, no white salts anywhere. Is that ok?")
+    assert not any(f.rule == "foundation/floor-on-slab-seen-damp" for f in none.reasons)
+
+
+def test_a_slab_told_to_be_heated_is_one(desk: Desk) -> None:
+    """NBC 2020 9.36.2.8, from memory: RSI 2.84 below a heated floor in zone 7A."""
+    slab = "100 mm concrete, 0.15 mm poly, clean stone. How many mm of EPS below it?"
+    assert "100 mm" in ask(desk, f"Radiant slab, Thunder Bay, ON. {slab}").answer
+    assert "None for moisture" in ask(desk, f"Ordinary slab, not a heated floor, Thunder Bay, ON. {slab}").answer
