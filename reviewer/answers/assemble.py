@@ -926,6 +926,7 @@ class _Maker:
         if (
             part == "cavity"
             and id_ in _BATTS
+            and not self.laid_over(m)
             and (
                 batts := [
                     p
@@ -1067,6 +1068,12 @@ class _Maker:
             return "cover"
         first.part = "cover"
         return part
+
+    def laid_over(self, m: Mention) -> bool:
+        """Whether batts are rolled over the insulation of an attic floor: a second layer, and not the first one's name."""
+        t = m.target
+        insulates = t is not None and t.material and "thermal control" in load_materials()[t.material].roles
+        return self.setting.form in ("attic", DECK) and m.relation == "over" and bool(insulates)
 
     def second_deck(self, m: Mention, part: str) -> bool:
         """Whether a panel is a second one of a roof, with a board or a space told between the two."""
@@ -1604,6 +1611,10 @@ class _Maker:
             self.take("clay soil", "soil", "soil", "a foundation wall ends in it")
 
     def slab(self) -> None:
+        there = any(p.part == "structure" and p.text.endswith(", existing") for p in self.pieces)
+        if there and "work" not in self.setting.building:
+            self.setting.building["work"] = "retrofit"
+            self.taken.append(Taken("a retrofit", "the slab is there already"))
         if not self.has("structure"):
             self.take("concrete", "structure", "4 in concrete", "the usual thickness of slabs on ground")
         if not self.has("gravel") and not self.scene.existing:
