@@ -6,6 +6,7 @@ Everything is compared in the normal form of `reviewer.library.materials.normali
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -180,7 +181,9 @@ class Lexicon:
         """Ordinary words as people type them in haste, and what they are."""
         self.ordinary = ordinary()
         self.english = english()
-        self.vocabulary = frozenset(w for p in (*self.phrases, *self.concepts) for w in p.split())
+        self.occurs = Counter(w for p in (*self.phrases, *self.concepts) for w in p.split())
+        """How many phrases each word is part of."""
+        self.vocabulary = frozenset(self.occurs)
 
     def add_all(self, phrases: Iterable[str], sort: str, value: str) -> None:
         for phrase in phrases:

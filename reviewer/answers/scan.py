@@ -16,6 +16,8 @@ from reviewer.answers.places import Spot, find_spots
 from reviewer.library.materials import load_materials
 from reviewer.model import wording
 
+_SELDOM = 8
+"""How many times oftener a trade word must occur to be meant before another."""
 SURELY = 0.75
 """Below this a misspelling is not taken for the nearest trade word."""
 
@@ -427,6 +429,9 @@ def _spelled(norm: _Norm, words: Lexicon, raw: str) -> _Norm:
     if not near or near[0][1] < SURELY:
         return norm
     best = [n for n, c in near if c == near[0][1]]
+    # A word of many phrases is meant before one of a single phrase.
+    most = max(words.occurs[normal(n)] for n in best)
+    best = [n for n in best if n in asking_words() or _SELDOM * words.occurs[normal(n)] >= most]
     # Of two words as near, the one that asks: `woud` is would, not wood.
     best = (
         [n for n in best if n in asking_words() and n in words.ordinary]
