@@ -395,7 +395,8 @@ def _soil_first(draft: Draft, base: Section) -> bool:
     left = after.dry.worst
     rest = f"; what is left then: {phrases.told(left)}" if left is not None else ""
     draft.answer = phrases.stopped(
-        f"First and cheapest for {it}: a polyethylene sheet of 6 mil or more on the soil, laps sealed, turned up the walls{rest}"
+        f"A polyethylene sheet on the soil comes first and costs least for {it}: 6 mil or more, laps sealed, turned up the "
+        f"walls{rest}"
     )
     draft.reasons = reasons(result, before.of("serious", "caution").get("foundation/crawl-bare-soil"))
     draft.more.append(

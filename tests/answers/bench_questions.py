@@ -296,7 +296,7 @@ def _sound(a: Mapping[str, Any], reply: Reply) -> bool:
 
 
 _QUANTITY = re.compile(
-    r"R-\d[\d.]*|\d[\d.]* m²·K/W|\d+(?:-\d+/\d+|/\d+|\.\d+)? ?(?:inches|inch|in|mm|cm|perms?|%)(?![a-z])"
+    r"R-\d[\d.]*|\d[\d.]* m²·K/W|\d+(?:-\d+/\d+|/\d+|\.\d+)? ?(?:inches|inch|in|mm|cm|mils?|perms?|%)(?![a-z])"
 )
 
 

@@ -128,4 +128,4 @@ def test_a_slab_told_to_be_heated_is_one(desk: Desk) -> None:
     """NBC 2020 9.36.2.8, from memory: RSI 2.84 below a heated floor in zone 7A."""
     slab = "100 mm concrete, 0.15 mm poly, clean stone. How many mm of EPS below it?"
     assert "100 mm" in ask(desk, f"Radiant slab, Thunder Bay, ON. {slab}").answer
-    assert "None for moisture" in ask(desk, f"Ordinary slab, not a heated floor, Thunder Bay, ON. {slab}").answer
+    assert "None for moisture" in ask(desk, f"Basement slab, Thunder Bay, ON. {slab}").answer
