@@ -254,7 +254,7 @@ def answer_verdict(draft: Draft) -> None:
         draft.assumed.append(
             Assumption(what="new work", why=f"{the(thing(reading))} goes on before the hole is filled")
         )
-    if len({section_key(s) for s in sections}) < len(sections):
+    if name_of(reading) in _AT_THE_EDGE or len({section_key(s) for s in sections}) < len(sections):
         sections = _told_apart(reading, sections, desk.edition)
     if len({section_key(s) for s in sections}) < len(sections):
         # What makes no difference to the section can't be judged by comparing.
@@ -330,6 +330,8 @@ def name_of(reading: Reading) -> str:
     return reading.subject.name if reading.subject is not None else ""
 
 
+_AT_THE_EDGE = ("ice and water membrane",)
+"""Layers that are asked about as a strip along the eaves, beside the section."""
 _STATED: Mapping[str, tuple[str, str, str]] = {
     "ground cover": ("ground cover", "none", "polyethylene"),
     "footing drain": ("drainage", "none", "footing drain"),
@@ -339,6 +341,7 @@ _STATED: Mapping[str, tuple[str, str, str]] = {
     "capillary break": ("footing", "none", "yes"),
     "humidifier": ("humidifier", "none", "yes"),
     "diffusion port": ("diffusion port", "none", "yes"),
+    "ice and water membrane": ("ice barrier", "none", "yes"),
 }
 """Things that are no layer of a section: the statement that stands for each, without and with it."""
 

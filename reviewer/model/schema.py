@@ -49,6 +49,7 @@ STATEMENTS: Final[Mapping[str, str]] = MappingProxyType(
         "high vents": "share of the vents near the ridge",
         "roof color": "white, light or dark",
         "diffusion port": "yes or none",
+        "ice barrier": "membrane at the eaves under the roofing: yes or none",
         "adhesive": "solvent or water based, for boards and membranes",
         "ducts": "where ducts run: attic, crawl space, inside",
         "ground cover": "polyethylene, concrete, none",
