@@ -148,6 +148,40 @@ def follow(
     )  # fmt: skip
 
 
+_FORMS = {
+    "vented crawl space": "crawl",
+    "unvented crawl space": "conditioned",
+    "garage": "garage",
+    "outdoor air": "outdoors",
+    "vented attic": "attic",
+}
+"""What a section ends in, and its form."""
+
+
+def carried(scene: Scene, before: Reading) -> Scene:
+    """What a follow-up that tells of another section takes from the one before: where it stands, and what it is part of."""
+    base = before.base if before.base is not None else before.options[0].section if before.options else None
+    if base is None:
+        return scene
+    setting = replace(scene.setting)
+    if not (setting.place or setting.zone or scene.choices) and base.place is not None:
+        setting.place = base.place.name or ""
+        setting.zone = "" if setting.place else base.place.zone or ""
+    ends = base.layers[-1].space or ""
+    masonry = any(
+        m.material
+        and not m.negated
+        and load_materials()[m.material].family in ("masonry", "concrete", "stone")
+        for m in scene.mentions
+    )
+    sure = scene.kind_sure
+    if not setting.kind:
+        setting.kind, setting.form = base.kind, _FORMS.get(ends, "")
+    elif setting.kind == "wall" and ends.endswith("crawl space") and masonry:
+        setting.kind, setting.form, sure = "foundation wall", "", 3
+    return replace(scene, setting=setting, kind_sure=sure)
+
+
 def _own_subject(asked: Asked | None, lexemes: list[Lexeme], scene: Scene) -> Mention | None:
     """What a follow-up asks about by itself: `do I need poly there?`"""
     if (

@@ -18,7 +18,7 @@ from reviewer.answers.about import (
 )
 from reviewer.answers.absent import deny, of_somebody_else
 from reviewer.answers.accounts import unaccounted
-from reviewer.answers.context import follow
+from reviewer.answers.context import carried, follow, leans
 from reviewer.answers.evidence import feared, weighed
 from reviewer.answers.general import general
 from reviewer.answers.intents import Asked, asked
@@ -262,6 +262,8 @@ def _reading(
                 confidence = 1.0
             followed = replace(followed, words=words, unused=left, confidence=confidence)
             return subject, followed
+        if leans(said, scene, before):
+            scene = carried(scene, before)
     maker = Maker(text, unit, scene, intent, subject, options, around)
     result = maker.result()
     unused = tuple(dict.fromkeys((*unused, *maker.unplaced)))

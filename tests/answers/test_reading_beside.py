@@ -116,3 +116,22 @@ def test_a_layer_that_is_named_again_stays_where_the_list_has_it(order: list[str
 def test_where_somebody_works_is_not_where_the_section_stands(place: str, text: str) -> None:
     shown = _sections(read(text)[0])[0]
     assert shown.place is not None and shown.place.name == place
+
+
+def test_a_follow_up_about_another_part_stands_where_the_one_before_stands() -> None:
+    before = read("Vented crawl space in Roanoke VA, R-19 batts in the floor, oak on plywood. Is that ok?")[
+        -1
+    ]
+    (after,) = read("and what is the cheapest insulation for its walls, they are block", before=before)
+    assert after.base is not None and after.base.kind == "foundation wall"
+    assert after.base.place is not None and after.base.place.name == "Roanoke, VA"
+    assert "concrete block" in _names(after.base)
+
+
+def test_salts_idioms_and_people_are_no_layers() -> None:
+    (reading,) = read(
+        "Vinyl wall covering on drywall, steel studs with batts, gypsum sheathing, stucco, Tampa FL. There is mold behind it. "
+        "What on earth went wrong?"
+    )
+    assert reading.base is not None and "clay soil" not in _names(reading.base)
+    assert reading.subject is not None and reading.subject.name == "mold"
