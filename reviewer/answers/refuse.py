@@ -19,6 +19,8 @@ CAN = (
 )
 """What can be asked instead."""
 
+_COATS = frozenset(("paint", "coating", "coat", "tape", "primer", "finish", "sealant", "caulk", "sealer"))
+"""What is put on a layer or its joints."""
 _GENERIC = frozenset(
     ("membrane", "board", "panel", "sheet", "wrap", "insulation", "paint", "foam", "film", "barrier", "product", "system",
      "batt", "sheathing", "siding", "material", "coating", "stuff", "retarder", "layer")
@@ -109,11 +111,12 @@ def _unknown(lexemes: list[Lexeme], asked: Asked | None) -> Refusal | None:
     strange = [x for x in lexemes if x.sort == "unknown"]
     if len(strange) >= 3 and 2 * len(strange) >= sum(x.sort != "break" for x in lexemes):
         return _nothing()
-    for x, after in pairwise(lexemes):
+    for k, (x, after) in enumerate(pairwise(lexemes)):
         if (
             x.sort == "unknown"
             and normal(after.text) in _GENERIC
             and after.sort in ("part", "word", "material", "loose")
+            and not _accessory(lexemes, k, asked)
         ):
             return _not_known(x)
     for before, x in pairwise(lexemes):
@@ -132,6 +135,15 @@ def _unknown(lexemes: list[Lexeme], asked: Asked | None) -> Refusal | None:
     ):
         return None
     return _not_known(x)
+
+
+def _accessory(lexemes: list[Lexeme], k: int, asked: Asked | None) -> bool:
+    """Whether an unknown coat or tape is named beside what is asked about: `foam on the stone, with zorbex paint`. It is told as
+    not used."""
+    if normal(lexemes[k + 1].text) not in _COATS or (asked is not None and asked.subject in (k, k + 1)):
+        return False
+    joined = any(y.text.lower() in ("with", "and", "plus", "under", "w/") for y in lexemes[max(k - 2, 0) : k])
+    return joined and any(y.sort == "material" for y in lexemes[:k])
 
 
 def _not_known(x: Lexeme) -> Refusal:

@@ -135,3 +135,14 @@ def test_salts_idioms_and_people_are_no_layers() -> None:
     )
     assert reading.base is not None and "clay soil" not in _names(reading.base)
     assert reading.subject is not None and reading.subject.name == "mold"
+
+
+def test_an_unknown_coat_beside_what_is_asked_is_told_and_stops_nothing() -> None:
+    (reading,) = read(
+        "Stone foundation in Keene NH, 3 in closed cell on the stone with zorbexal paint. Is that safe?"
+    )
+    assert reading.refusal is None and "zorbexal" in reading.unused
+    (reading,) = read(
+        "2x6 wall in Duluth, R-21, OSB, wrap, vinyl. Is zorbexal paint enough as a vapor barrier?"
+    )
+    assert reading.refusal is not None
