@@ -165,6 +165,9 @@ _FLOORINGS = {
 _CLOSED = "closed-cell spray foam"
 _DECK_RETARDER = "self-adhered roof vapor retarder"
 """What holds the vapor back on the deck of a low-slope roof."""
+_SOFFITS = frozenset(("western red cedar", "redwood", "pine"))
+"""Woods that floors over open air are closed with from below."""
+_PAPERS = frozenset(("asphalt felt", "asphalt felt 30 lb", "house wrap", "kraft paper"))
 _ROOF_COAT = "liquid roof membrane"
 _OPENINGS = re.compile(r"^$|\bvents?\b|\bsoffit|\bridge")
 """Words for a vented space that don't tell where it lies."""
@@ -175,9 +178,14 @@ _GYPSUM_LATH = 1940
 """Year from which on plaster lies on gypsum lath oftener than on wood."""
 _RETARDS = re.compile(r"retarder")
 _BATTS = frozenset(("glass fiber batt", "kraft-faced glass fiber batt", "foil-faced glass fiber batt"))
+_ON_MEMBRANES = frozenset(
+    ("roof ballast", "concrete paver", "green roof growing medium", "liquid roof membrane")
+)
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
 _FOILS = frozenset(("aluminum foil", "thin aluminum foil", "perforated foil"))
 _STUD_DEPTHS = ("3.5 in", "3-1/2 in", "5.5 in", "5-1/2 in", "89 mm", "140 mm")
+_ON_MASONRY = frozenset(("stucco", "acrylic stucco", "lime plaster", "exterior acrylic paint", "elastomeric coating"))
+"""Claddings that lie straight on masonry."""
 _UNTOLD = ("3/4 in air space", "3/4 in air space vented")
 """What a space is of which nothing is told."""
 _WHOLE = frozenset(("insulated metal panel",))
@@ -209,6 +217,14 @@ def _between_rafters(m: Mention, scene: Scene) -> bool:
     return insulates and m.side == "between framing" and scene.noun == "rafter"
 
 
+def steep(mentions: Iterable[Mention]) -> bool:
+    """Whether the coverings that are told are those of slopes only: metal, shingles, tile."""
+    told = [load_materials()[m.material] for m in mentions if m.material and not m.negated]
+    covers = [m for m in told if "roof covering" in m.roles and m.id not in _ON_MEMBRANES]
+    sheets = any("underlayment" in m.id or m.id == "asphalt felt" for m in told)
+    return bool(covers) and sheets and not any("membrane" in m.flags or m.family == "coating" for m in covers)
+
+
 class _Maker:
     def __init__(self, scene: Scene, mentions: list[Mention], reference: list[Mention]):
         self.scene = scene
@@ -223,7 +239,8 @@ class _Maker:
         hinted = form == "cathedral" and not scene.kind_sure
         if self.setting.kind == "roof" and (form in ("", "ceiling") or hinted):
             self.setting.form = self.roof_form(mentions)
-        if self.setting.form == "unvented":
+        if self.setting.form == "unvented" or (self.setting.form == "low slope" and steep(mentions)):
+            # Underlayment and metal or shingles: the layers of a slope, however low it is.
             self.setting.form = "cathedral"
         if self.setting.form == "attic" and any(
             m.material and not m.negated and "spray foam" in load_materials()[m.material].flags
@@ -341,6 +358,10 @@ class _Maker:
             return "vapor" if m.role is not None and m.role.role == "vapor control" else "sheet"
         if self.setting.kind == "floor" and self.below(m):
             return "lower board"
+        if self.setting.kind == "floor" and m.material in _SOFFITS and self.floored(m):
+            return "cladding"
+        if self.setting.kind == "foundation wall" and not m.side and self.before_mass(m):
+            return "inner sheet"
         if self.setting.form == DECK and m.material in _FOILS:
             target = m.target if m.relation == "over" else None
             on_fill = target is not None and target.material and self.part(target) == "cavity"
@@ -510,6 +531,23 @@ class _Maker:
         """Whether an air space is one for wires."""
         return "service" in m.lexeme.text.lower() or "chase" in m.lexeme.text.lower()
 
+    def floored(self, m: Mention) -> bool:
+        """Whether a flooring is told before boards that close a floor from below."""
+        told = self.mentions[: self.mentions.index(m)] if m in self.mentions else []
+        return any(o.material and part_of(o.material, "floor", "", "", True) == "flooring" for o in told)
+
+    def before_mass(self, m: Mention) -> bool:
+        """Whether a sheet is told between what lines a foundation wall and the wall itself."""
+        if m not in self.mentions or m.material not in _PAPERS:
+            return False
+        k = self.mentions.index(m)
+        beside = [
+            part_of(o.material, "foundation wall", "", o.side, True)
+            for o in (*self.mentions[max(k - 1, 0) : k], *self.mentions[k + 1 : k + 2])
+            if o.material
+        ]
+        return "structure" in beside and bool({"cavity", "inner board", "finish", "vapor"} & set(beside))
+
     def space_part(self, m: Mention) -> str:
         """Where an air space lies."""
         kind = self.setting.kind
@@ -544,6 +582,11 @@ class _Maker:
             return True
         k = self.mentions.index(m) if m in self.mentions else -1
         mass = any(o.material and self.part(o) == "structure" for o in self.mentions)
+        if mass and m.side != "outside" and m.lexeme.text.lower().startswith(("furr", "strapp", "1x")):
+            # Strips on masonry carry a lining, unless there is a siding that they may carry.
+            sided = any(o.material and self.part(o) == "cladding" and o.material not in _ON_MASONRY for o in self.mentions)
+            if not sided:
+                return True
         return mass and 0 <= k < len(self.mentions) - 1 and self.mentions[k + 1] in lined
 
     def above_slab(self, m: Mention) -> bool:
@@ -717,6 +760,10 @@ class _Maker:
             return False
         word = m.lexeme.text.lower()
         others = [o for o in self.mentions if o is not m and o.material and o.loose is None and not o.negated]
+        foams = any("foam plastic" in load_materials()[o.material].flags for o in others)
+        if m.loose is not None and word == "foam" and foams and not (m.side or m.relation):
+            # `How much foam before the batts?` after the closed cell was named.
+            return True
         if word in ("batt", "batts"):
             return any("batt" in o.material and o.material != m.material for o in others)
         return (
@@ -909,7 +956,7 @@ class _Maker:
         if self.setting.kind == "floor" and id_ and load_materials()[id_].family == "soil":
             # The ground of the crawl space, beyond where the section ends.
             return
-        if part not in self.parts or loose_metal:
+        if part not in self.parts or loose_metal or self.underfoot(id_):
             self.unplaced.append(m)
             return
         family = load_materials()[id_].family if id_ else ""
@@ -993,6 +1040,14 @@ class _Maker:
         self.pieces.append(piece)
         if m.copies and m.thickness and m.layers in ("2", "3") and part in ("board", "inner board"):
             self.pieces += [replace(piece) for _ in range(int(m.layers) - 1)]
+
+    def underfoot(self, id_: str) -> bool:
+        """Whether a flooring is named beside a wall."""
+        if not id_ or self.setting.kind not in ("wall", "foundation wall"):
+            return False
+        m = load_materials()[id_]
+        own = m.roles & {"structure", "interior finish", "cladding"}
+        return "flooring" in m.roles and not own and m.family != "coating"
 
     def behind_retarder(self, m: Mention) -> Mention | None:
         """The insulation told before that a vapor retarder parts from this one, where they fill two rows of members."""

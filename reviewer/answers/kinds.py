@@ -102,6 +102,11 @@ def _bare_metal(scene: Scene, told: str) -> bool:
         m.roles & {"sheathing", "interior finish", "thermal control"} and "spray foam" not in m.flags
         for m in materials
     )
+    blanket = any(m.id == "vinyl insulation facing" for m in materials)
+    sheathed = any(m.roles & {"sheathing", "interior finish"} and "facing" not in m.id for m in materials)
+    if metal and blanket and not sheathed and _PURLINS.search(told):
+        # The blanket of a metal building lies on its purlins.
+        return True
     return metal and not below and bool(_PURLINS.search(told) and _NOTHING.search(told))
 
 

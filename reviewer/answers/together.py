@@ -50,6 +50,7 @@ def read_together(text: str, lexemes: Sequence[Lexeme]) -> None:
     ['1-1/2 in air space vented']
     """
     _facing(text, lexemes)
+    _vinyl_facing(lexemes)
     _attic_floor(lexemes)
     _crawl_walls(text, lexemes)
     _mortar(lexemes)
@@ -114,6 +115,15 @@ def _facing(text: str, lexemes: Sequence[Lexeme]) -> None:
                 if told and mark != "?":
                     x.sort = "word"
                 told = True
+
+
+def _vinyl_facing(lexemes: Sequence[Lexeme]) -> None:
+    """`Where they cut the facing`: that of the blanket, told before."""
+    told = False
+    for x in lexemes:
+        if told and normal(x.text) in ("facing", "face"):
+            x.sort = "word"
+        told |= x.value == "vinyl insulation facing"
 
 
 def _mortar(lexemes: Sequence[Lexeme]) -> None:

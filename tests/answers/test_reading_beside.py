@@ -146,3 +146,19 @@ def test_an_unknown_coat_beside_what_is_asked_is_told_and_stops_nothing() -> Non
         "2x6 wall in Duluth, R-21, OSB, wrap, vinyl. Is zorbexal paint enough as a vapor barrier?"
     )
     assert reading.refusal is not None
+
+
+@pytest.mark.parametrize(
+    ("names", "text"),
+    [
+        (["wood flooring", "plywood", "closed-cell spray foam", "western red cedar", "outdoor air"], "A bay that cantilevers over the yard in Helena MT: oak flooring, 3/4 plywood, 2x10 joists full of closed cell, cedar boards as the soffit. Is it sound?"),
+        (["gypsum board", "polyethylene sheet", "glass fiber batt", "asphalt felt", "concrete"], "Basement wall in Regina SK: drywall, 6 mil poly, R-12 batts, tar paper, concrete, and carpet on the floor. Is it ok?"),
+    ],
+)  # fmt: skip
+def test_what_closes_a_floor_and_what_parts_studs_from_a_wall_lie_where_they_do(
+    names: list[str], text: str
+) -> None:
+    shown = _sections(read(text)[0])[0]
+    rest = iter(_names(shown))
+    assert all(any(name == wanted for name in rest) for wanted in names), _names(shown)
+    assert "carpet and pad" not in _names(shown)

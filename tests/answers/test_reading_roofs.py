@@ -136,3 +136,17 @@ def test_a_state_is_enough_where_all_of_its_zones_have_one_answer() -> None:
     reply = answer(read(text)[0], Desk(brief=True))
     assert reply.status == "answered" and reply.direction == "yes"
     assert any("the same in each" in x for x in reply.more)
+
+
+@pytest.mark.parametrize(
+    ("names", "text"),
+    [
+        (["vinyl insulation facing", "glass fiber batt", "metal roofing"], "Metal building, Lubbock TX: 3 in fiberglass with vinyl facing over the purlins, metal roofing. Drips where the facing is torn. Why?"),
+        (["latex paint", "gypsum board", "variable-permeance retarder", "dense-packed cellulose", "oriented strand board", "synthetic roof underlayment", "metal roofing"], "Low slope roof, Olympia WA, unvented: drywall, smart membrane, dense-packed cellulose in 2x12s, OSB, synthetic underlayment, standing seam. ok?"),
+    ],
+)  # fmt: skip
+def test_a_metal_roof_has_the_layers_that_are_told_and_no_deck_is_made_up(
+    names: list[str], text: str
+) -> None:
+    (section,) = _sections(read(text)[0])
+    assert [x.name for x in section.layers] == names
