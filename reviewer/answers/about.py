@@ -416,6 +416,10 @@ def asked_about(
         says = any(x.sort in ("word", "part") and x.value in _PRONOUNS for x in unit.lexemes)
         if subject is None and (says or (intent in ("need", "leave out") and not named)):
             subject = _pointed_back(mentions, unit)
+        if subject is None and intent == "add" and not named:
+            # `The painter offers to roll elastomeric over it. Worth adding?`
+            offered = [m for m in mentions if m.lexeme.end <= unit.start and not m.negated and m.material]
+            subject = next((m for m in reversed(offered) if not any(o.target is m for o in offered)), None)
         if (
             subject is None
             and prior is not None
@@ -563,6 +567,18 @@ def point_back(mentions: list[Mention]) -> None:
     cedar = any(m.material == "cedar shingle" and not m.negated for m in mentions)
     for m in mentions:
         short = m.lexeme.text.lower()
+        again = any(o is not m and o.material == m.material for o in mentions)
+        if short in ("planks", "plank", "boards", "panels", "siding") and m.referred_to and not again:
+            # `nailed the planks through the wrap` after a siding was named.
+            sided = [
+                o
+                for o in mentions
+                if o.lexeme.start < m.lexeme.start
+                and o.material
+                and "cladding" in load_materials()[o.material].roles
+            ]
+            if sided:
+                m.material, m.loose = sided[-1].material, None
         if short == "foil" or (short == "vinyl" and m.referred_to):
             # `behind the vinyl` after a vinyl wall covering was named.
             whole = [

@@ -12,6 +12,7 @@ from reviewer.answers import phrases
 from reviewer.answers.compute import Judged, section_key
 from reviewer.answers.draft import Draft, checks, command, dissent, holds, reasons
 from reviewer.answers.ground import answer_thickness, is_sheet_thickness
+from reviewer.answers.verdicts import serves
 from reviewer.library.materials import load_materials
 from reviewer.library.types import Material
 from reviewer.model.section import Section
@@ -188,12 +189,25 @@ def _first(found: LeastAdvice, it: str, thing: str, by_code: bool) -> tuple[Dire
     )
 
 
+_SHEET = "10 mil polyethylene"
 _UNTOLD = "vinyl siding"
 _PLAIN = "fiber-cement siding"
 
 
 def _careful(draft: Draft, base: Section) -> Section:
-    """With a cladding that was not told, one without a space behind it: a ventilated one lets the code ask for less."""
+    """With a cladding that was not told, one without a space behind it: a ventilated one lets the code ask for less. Under
+    a slab a retarder, which insulation is not to be in its place."""
+    if base.kind == "slab" and not any(serves(x, "vapor control") for x in base.layers):
+        at = next((x.index for x in base.layers if x.material and "structure" in x.material.roles), None)
+        if at is not None:
+            draft.assumed.append(
+                Assumption(
+                    what=f"{_SHEET} under the concrete, for the amount",
+                    why="insulation is not asked to be the vapor retarder",
+                )
+            )
+            layers = [*base.layers[: at + 1], read(_SHEET), *base.layers[at + 1 :]]
+            return replace(base, layers=tuple(replace(x, index=n) for n, x in enumerate(layers)))
     if base.kind != "wall" or all(t.what != _UNTOLD for t in draft.reading.taken):
         return base
     layers = tuple(

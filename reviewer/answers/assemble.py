@@ -165,7 +165,7 @@ _FLOORINGS = {
 _CLOSED = "closed-cell spray foam"
 _DECK_RETARDER = "self-adhered roof vapor retarder"
 """What holds the vapor back on the deck of a low-slope roof."""
-_SOFFITS = frozenset(("western red cedar", "redwood", "pine"))
+_SOFFITS = frozenset(("western red cedar", "redwood", "pine", "tongue and groove paneling"))
 """Woods that floors over open air are closed with from below."""
 _PAPERS = frozenset(("asphalt felt", "asphalt felt 30 lb", "house wrap", "kraft paper"))
 _ROOF_COAT = "liquid roof membrane"
@@ -184,7 +184,9 @@ _ON_MEMBRANES = frozenset(
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
 _FOILS = frozenset(("aluminum foil", "thin aluminum foil", "perforated foil"))
 _STUD_DEPTHS = ("3.5 in", "3-1/2 in", "5.5 in", "5-1/2 in", "89 mm", "140 mm")
-_ON_MASONRY = frozenset(("stucco", "acrylic stucco", "lime plaster", "exterior acrylic paint", "elastomeric coating"))
+_ON_MASONRY = frozenset(
+    ("stucco", "acrylic stucco", "lime plaster", "exterior acrylic paint", "elastomeric coating")
+)
 """Claddings that lie straight on masonry."""
 _UNTOLD = ("3/4 in air space", "3/4 in air space vented")
 """What a space is of which nothing is told."""
@@ -214,7 +216,7 @@ def _carries(id_: str) -> bool:
 def _between_rafters(m: Mention, scene: Scene) -> bool:
     """Whether an insulation lies between the rafters, and not on the ceiling."""
     insulates = "thermal control" in load_materials()[m.material].roles
-    return insulates and m.side == "between framing" and scene.noun == "rafter"
+    return insulates and scene.noun == "rafter" and (m.side == "between framing" or bool(m.frame))
 
 
 def steep(mentions: Iterable[Mention]) -> bool:
@@ -273,8 +275,11 @@ class _Maker:
         ids = {m.material for m in self.mentions}
         for m in self.mentions:
             words = m.lexeme.text.lower()
-            if kind == "roof" and m.material == "elastomeric coating":
+            if kind == "roof" and m.material in ("elastomeric coating", "exterior acrylic paint"):
                 m.material = _ROOF_COAT
+            if kind in ("roof", "floor") and words.startswith("bead") and not (m.thickness or m.r):
+                # Of boards towards a room or a porch; the foam of that name is told by its thickness.
+                m.material = "tongue and groove paneling"
             if kind == "roof" and m.material == "self-adhered membrane" and _RETARDS.search(words):
                 m.material = _DECK_RETARDER
             if m.material == "gypsum plaster" and "wood lath" in ids:
@@ -381,6 +386,9 @@ class _Maker:
             )
             if mass is not None:
                 return self.beside_mass(m, mass)
+        if part == "board" and self.setting.form in ("attic", DECK) and m.material in AS_BOARD:
+            # `rock wool above`: on the ceiling.
+            return "cavity"
         if (
             part == "vapor"
             and self.setting.form == "low slope"
@@ -584,7 +592,10 @@ class _Maker:
         mass = any(o.material and self.part(o) == "structure" for o in self.mentions)
         if mass and m.side != "outside" and m.lexeme.text.lower().startswith(("furr", "strapp", "1x")):
             # Strips on masonry carry a lining, unless there is a siding that they may carry.
-            sided = any(o.material and self.part(o) == "cladding" and o.material not in _ON_MASONRY for o in self.mentions)
+            sided = any(
+                o.material and self.part(o) == "cladding" and o.material not in _ON_MASONRY
+                for o in self.mentions
+            )
             if not sided:
                 return True
         return mass and 0 <= k < len(self.mentions) - 1 and self.mentions[k + 1] in lined
@@ -695,11 +706,18 @@ class _Maker:
             or not (m.side == "outside" or m.referred_to)
         ):
             return False
-        return any(
-            o is not m and o.loose is None and o.material and o.side in ("", "outside")
-            and "thermal control" in load_materials()[o.material].roles and self.part(o) in ("board", "cavity foam")
-            for o in self.mentions
+        named = next(
+            (
+                o
+                for o in self.mentions
+                if o is not m and o.loose is None and o.material and o.side in ("", "outside")
+                and "thermal control" in load_materials()[o.material].roles and self.part(o) in ("board", "cavity foam")
+            ),
+            None,
         )  # fmt: skip
+        if named is not None:
+            named.joints = named.joints or m.joints
+        return named is not None
 
     def named_before(self, m: Mention) -> bool:
         """Whether a foil was named by its kind before a word for any."""
@@ -896,7 +914,10 @@ class _Maker:
                 return
             if known.material == id_ and known.name != "generic":
                 better = self.text_of(m, id_)
-                if len(better) > len(known.text):
+                if m.joints and known.text[:1].isdigit() and not (m.thickness or m.r):
+                    # Named again for its joints: `2 in of XPS …, the foam is taped`.
+                    known.text = known.text if m.joints in known.text else f"{known.text}, {m.joints}"
+                elif len(better) > len(known.text):
                     known.text = better
                 if (m.thickness or m.r) and known.needs == "thickness":
                     known.needs = ""

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from reviewer.answers import phrases
-from reviewer.answers.compute import Decision, Judged, decide, section_key
+from reviewer.answers.compute import Decision, Judged, decide, is_one_too_many, section_key
 from reviewer.answers.draft import (
     Draft,
     checks,
@@ -115,6 +115,8 @@ def _safe(d: Decision, judged: Sequence[Judged], it: str, _: str, number: str) -
     if d.case == "corrections":
         n = len([p for p in j.points if p.severity == "caution" and not p.symptom])
         what = "one thing is put right" if n <= 1 else f"{n} things are put right, first of all"
+        if d.direction == "no":
+            return f"No, not like that: in {it}, {told(d.point)}"
         if d.direction == "depends":
             return f"It depends: {it} works only if {what}: {told(d.point)}"
         return f"Yes, {it} works if {what}: {told(d.point)}"
@@ -140,6 +142,11 @@ def _need(d: Decision, judged: Sequence[Judged], it: str, x: str, number: str) -
             return f"Yes, {it} needs {a(x)}: without it, {told(d.point)}"
         case "harms":
             return f"No, {it} does not need {a(x)}, and one would do harm: with it, {told(d.point)}"
+        case "mixed" if d.direction == "yes":
+            return (
+                f"Yes, {it} needs something of the kind, though not the {phrases.bare(x)} as told: without it, "
+                f"{told(d.without or without.worst)}; with it, {told(d.given or given.worst)}"
+            )
         case "mixed":
             return f"Not as it stands: without {the(x)}, {told(d.without or without.worst)}; with it, {told(d.given or given.worst)}"
         case "cautions":
@@ -262,6 +269,8 @@ def answer_verdict(draft: Draft) -> None:
     results = desk.results(sections)
     judged = desk.judged(sections)
     d = _weathered(draft, sections, decide(reading.intent, judged, purpose(reading)))
+    if _is_one_too_many(reading, d, judged):
+        d = replace(d, direction="no")
     worth = reading.intent == "add" and _WORTH_IT.search(reading.text.lower()) is not None
     if worth and len(sections) > 1 and d.case == "no matter":
         d = replace(d, direction="no")
@@ -323,6 +332,15 @@ def _vented_over_insulation(s: Section) -> Section:
     return replace(s, layers=layers)
 
 
+def _is_one_too_many(reading: Reading, d: Decision, judged: Sequence[Judged]) -> bool:
+    """Whether the one thing that the question is about is what has to go: then it is not fine with it."""
+    s = reading.subject
+    if reading.intent != "safe here" or len(judged) != 1 or d.point is None or d.case != "corrections":
+        return False
+    named = s is not None and s.sort == "material" and s.name in d.point.says.lower()
+    return named and is_one_too_many(d.point)
+
+
 _DUG = ("dampproofing", "asphalt dampproofing", "waterproofing membrane")
 
 
@@ -355,7 +373,7 @@ def _told_apart(reading: Reading, sections: Sequence[Section], edition: str) -> 
     if name == "air space":
         kept = [x for x in base.layers if not (x.space == "air" and x.vents)]
     else:
-        kept = [x for x in base.layers if not _serves(x, name)]
+        kept = [x for x in base.layers if not serves(x, name)]
     if 0 < len(kept) < len(base.layers):
         bare = replace(base, layers=tuple(replace(x, index=n) for n, x in enumerate(kept)))
         return [bare, base]
@@ -373,7 +391,7 @@ def _told_apart(reading: Reading, sections: Sequence[Section], edition: str) -> 
     return list(sections)
 
 
-def _serves(x: Layer, role: str) -> bool:
+def serves(x: Layer, role: str) -> bool:
     """Whether a layer is there for a job: a retarder is a sheet or a coat, and no foam or membrane that is one besides."""
     if x.material is None or role not in x.material.roles:
         return False

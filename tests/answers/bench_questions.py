@@ -180,8 +180,9 @@ def _misread(score: Score, e: Mapping[str, Any], r: Reading) -> list[str]:
         out.append(f"place {s.place if s else None}, wanted {e.get('place', e.get('zone'))}")
     if e.get("layers") or e.get("never"):
         names = [x.name for x in s.layers] if s is not None else []
-        # Of what may be left out the section is shown with it and without: either is the one described.
-        shown = [o.section for o in r.options] if r.intent == "leave out" and r.options else [s]
+        # Of what is needed or may be left out the section is shown with it and without: either is the one described.
+        both = r.intent in ("leave out", "need") and len(r.options) == 2
+        shown = [o.section for o in r.options] if both else [s]
         good = any(_fits(e, x, r) for x in shown)
         if not score.count("layers", good):
             out.append(f"layers {names}, wanted {e.get('layers')} without {e.get('never')}")
