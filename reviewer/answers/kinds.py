@@ -46,6 +46,11 @@ _SHUT = re.compile(
     r"\b(?:am|m|are|re|is|s|was|were|been|being|got|have|had|now|it)\s+(?:\w+ )?encapsulat(?:ed|ing)\b"
     r"|\bi'?m encapsulating\b|\bvents? (?:are |were |all |now )*(?:closed|sealed|shut|blocked)\b"
 )
+_GARAGE = re.compile(r"\bgarage\b|\bcars\b")
+_OPEN_AIR = re.compile(
+    r"\b(?:over|above)\b[^.?]*\b(?:porch|carport|driveway|breezeway|patio|open air|entry|walkway)\b"
+)
+_BEAMS = re.compile(r"\b(?:beams?|timbers?|timber frame|glulams?)\b")
 _PURLINS = re.compile(r"\bpurlins?\b|\bpole (?:barn|building|shed)\b")
 _NOTHING = re.compile(r"\bbare\b|\bnothing\b|\buninsulated\b|\bno (?:insulation|sheathing|felt|deck)\b")
 _ONTO = frozenset(("on", "to", "against", "onto"))
@@ -89,9 +94,34 @@ def _formed(scene: Scene, parts: Sequence[Part]) -> Scene:
     told = " ".join(x.text.lower() for p in parts if not p.asks for x in p.lexemes)
     if setting.kind == "floor" and setting.form in ("", "crawl") and _SHUT.search(told):
         return replace(scene, setting=replace(setting, form="conditioned"))
+    if setting.kind == "floor" and not setting.form:
+        everything = " ".join(x.text.lower() for p in parts for x in p.lexemes)
+        form = "garage" if _GARAGE.search(everything) else "outdoors" if _OPEN_AIR.search(everything) else ""
+        return replace(scene, setting=replace(setting, form=form)) if form else scene
+    if (
+        setting.kind == "roof"
+        and not scene.noun
+        and not scene.size
+        and _BEAMS.search(told)
+        and _boarded_above(scene)
+    ):
+        # Beams carry a deck with all of its insulation above: it is seen from below.
+        return replace(scene, exposed=True)
     if setting.kind in ("roof", "") and _bare_metal(scene, told):
         return replace(scene, setting=replace(setting, kind="roof", form=BARE), kind_sure=3, empty=True)
     return scene
+
+
+def _boarded_above(scene: Scene) -> bool:
+    """Whether board insulation is told and nothing that lies between members or lines them."""
+    told = [load_materials()[m.material] for m in scene.mentions if m.material and not m.negated]
+    boards = any("thermal control" in m.roles and m.family == "foam insulation" for m in told)
+    other = any(
+        (m.family == "gypsum" and "interior finish" in m.roles)
+        or (m.family == "fibrous insulation" and "board" not in m.id)
+        for m in told
+    )
+    return boards and not other
 
 
 def _bare_metal(scene: Scene, told: str) -> bool:

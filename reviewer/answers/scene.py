@@ -698,7 +698,7 @@ class _Gatherer:
             and self.last is not None
             and self.since_break
             and y is not None
-            and self.thick_for(x, y)
+            and (self.thick_for(x, y) or self.closes(i))
         ):
             takes = False
         if (
@@ -743,6 +743,13 @@ class _Gatherer:
             return False
         x.read = True
         return True
+
+    def closes(self, i: int) -> bool:
+        """`foam roof 2 in. with a coat on it`: whether a thickness is that of what stands before it."""
+        last, after = self.last, self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        if last is None or last.thickness or not last.material or after is None or after.value != "with":
+            return False
+        return self.lexemes[i - 1] is last.lexeme and last.material in load_materials() and _insulates(last.lexeme)
 
     def thick_for(self, x: Lexeme, y: Lexeme) -> bool:
         """Whether a thickness is too much for the cladding that follows, and missing for what stands before."""

@@ -5,6 +5,7 @@ and the ridge is a vented space, what is poured by the inch is concrete, and wha
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from reviewer.answers.lexicon import normal
 from reviewer.answers.scan import Lexeme, sentences
@@ -23,7 +24,8 @@ _JOINED = 3
 """Words between the two ends where they are told as a pair: `ridge + soffit`."""
 _POURS = frozenset(("pour", "pouring", "poured"))
 _BEARERS = frozenset(
-    ("sill", "sill plate", "mudsill", "beam", "girder", "post", "column", "lintel", "header", "stair", "railing", "porch", "trim", "gutter", "door", "window")
+    ("sill", "sill plate", "mudsill", "beam", "girder", "post", "column", "lintel", "header", "stair", "step", "railing", "porch", "patio", "driveway",
+     "sidewalk", "chimney", "fireplace", "trim", "gutter", "door", "window", "shutter", "fence", "cabinet", "counter")
 )  # fmt: skip
 """Parts of a building beside the section."""
 _ARE = frozenset(("is", "are", "was", "were"))
@@ -184,6 +186,10 @@ def _insulation(x: Lexeme) -> bool:
 
 def _beside(run: list[Lexeme]) -> None:
     """`The sills are 8x8 oak`: what such a part is made of is no layer."""
+    for x, after in pairwise(run):
+        if x.sort in ("material", "loose") and normal(after.text) in _BEARERS and after.sort != "material":
+            # `steel beams`, `vinyl windows`
+            x.sort, x.others = "word", ()
     for k, x in enumerate(run[:-1]):
         if normal(x.text) not in _BEARERS or x.sort not in ("part", "word", "other", "referred", "unknown"):
             continue
