@@ -440,10 +440,10 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
     dry = given.dry if intent != "leave out" else given
     prevents, causes = _cured(without, given), _first(given.dry, without, "serious")
     if prevents and causes:
-        # What the code forbids by its class alone, another class does.
-        other = intent == "need" and causes.rule in _BY_CLASS
-        depends = other or intent == "leave out"
-        return Decision("depends" if depends else "no", "mixed", causes, without=prevents, given=causes)
+        # What the code forbids by its class alone, another class does: something of the kind is needed.
+        other = intent == "need" and causes.rule in _BY_CLASS and prevents.rule not in _BY_CODE
+        direction: Direction = "yes" if other else "depends" if intent == "leave out" else "no"
+        return Decision(direction, "mixed", causes, without=prevents, given=causes)
     eased, caused = _those(without, given, "caution"), _those(given.dry, without, "caution")
     burdens = next((p for p in caused if p.rule in _ONE_TOO_MANY), caused[0] if caused else None)
     weighs = next((p for p in eased if _weighs(p, purpose)), None)
@@ -479,7 +479,7 @@ def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Pu
         return Decision("yes", "adds cautions", burdens)
     if burdens and not eases:
         looks = intent == "add" and burdens.rule.startswith(_LOOK_FIRST)
-        direction: Direction = "yes" if intent == "leave out" else "depends" if looks else "no"
+        direction = "yes" if intent == "leave out" else "depends" if looks else "no"
         return Decision(direction, "adds cautions", burdens)
     fails = intent == "add" and dry.disposition == "revise and resubmit"
     if eases and burdens:
@@ -508,6 +508,13 @@ _WET = (
 in it, does more harm than what only takes from a margin (common practice)."""
 _NO_RAIN = ("air-control/", "moisture-state/", "vapor-control/sheathing", "vapor-control/class-ii")
 """Cautions of room air and room vapor: what keeps rain away is not needed for them."""
+
+
+def is_one_too_many(p: Point) -> bool:
+    """Whether a finding is put right by leaving out a thing that the section is told to have."""
+    return p.rule in _ONE_TOO_MANY
+
+
 _MET = "-where-code-is-met"
 """What only the monthly calculation finds in a section that the code's table lets pass: said, and no reason by itself."""
 _AIR = ("air-control/", "retrofit/board-sheathing-leaks")
@@ -527,10 +534,16 @@ _LOOK_FIRST = (
     "code-canada/low-permeance-by-product",
 )
 """Findings that hang on what is found: in an existing building, or by a test of the slab or of the product."""
-_BY_CLASS = ("code-us-residential/class-not-permitted", "code-us-commercial/class-not-permitted")
+_BY_CLASS = (
+    "code-us-residential/class-not-permitted",
+    "code-us-residential/class-ii-with-exterior-foam",
+    "code-us-commercial/class-not-permitted",
+)
+_BY_CODE = ("code-us-residential/retarder-required", "code-us-commercial/retarder-required")
 _TESTED = ("roof/concrete-deck-in-a-hot-climate",)
 """Cautions of which a test tells whether the thing in question is needed at all."""
 _ONE_TOO_MANY = (
+    "roof/faced-batts-on-attic-insulation",
     "vapor-control/barrier-inside-log-wall-in-a-dry-zone",
     "vapor-control/board-between-two-sheets",
     "vapor-control/foam-and-interior-barrier",

@@ -33,37 +33,93 @@ _BARE = re.compile(
     r"|\b(?:dirt|earth|earthen|soil|mud|clay|sand)\b[ -](?:floor|bottom|crawl)"
     r"|\b(?:no|without(?: any| a)?|never had(?: any| a)?)\b(?: \w+){0,2} (?:plastic|poly|polyethylene|sheet\w*|vapou?r (?:barrier|retarder))"
     r"(?: \w+){0,3} (?:ground|soil|dirt|earth)\b|\bno (?:ground|soil) cover\b"
+    r"|\b(?:soil|dirt|clay|earth|ground|sand|mud) (?:with |and )?(?:nothing|no cover)\b"
+)
+_COMES_IN = re.compile(
+    r"\bweep(?:s|ing)?\b(?![ -]?(?:hole|screed|vent))|\bseep(?:s|ing|age)?\b|\bfloods?\b|\btrickl(?:es|ing)\b"
+    r"|\bwater (?:comes?|runs?|gets?|pours?|coming|running|getting|leaks?|leaking) (?:in|through)\b"
+    r"|\b(?:leaks|gets wet|is wet|runs wet)\b[^.?!]{0,25}\b(?:every|each|when it rains|after rain|in spring)\b"
+)
+_KEPT_OUT = re.compile(
+    r"\b(?:no|not|never|without|n't|used to|stopped|until|fixed|cured|dried up|if|in case)\b[^.?!]{0,30}"
+    r"\b(?:weep\w*|seep\w*|flood\w*|trickl\w*|water|leaks?|wet)\b|\b(?:dry|drains?) (?:now|since|for|in)\b|\bdry as a bone\b"
+)
+_FRESH = re.compile(
+    r"\b(?:poured|placed|cast|put down|finished)\b[^.?!]{0,20}\b(?:yesterday|last (?:week|month)|(?:\d+|a|two|three|four|five|six|eight|few|couple of) (?:days|weeks?) ago"
+    r"|this (?:week|month))\b|\bgreen (?:concrete|slab)\b|\b(?:concrete|slab) is (?:still )?(?:green|curing)\b"
 )
 _CRAWL = ("vented crawl space", "unvented crawl space")
 
 
 def grounded(reading: Reading) -> tuple[Reading, list[Assumption]]:
-    """The reading with a sheet on the soil as what it is, a statement and no layer of the floor, and with a slab that is
-    told to have no heat over it so; and what was taken for that."""
-    text = reading.text.lower()
+    """The reading with what is told of the ground beside the layers, as statements of its sections; a sheet on the soil is
+    one of them, and no layer of the floor. And what was taken for that."""
+    said = (reading.whole or reading.text).lower()
     base = reading.base or (reading.options[0].section if reading.options else None)
     if base is None:
         return reading, []
-    if base.kind == "slab" and base.indoor is None and _NO_HEAT.search((reading.whole or text).lower()):
-        taken = Assumption(what="an unheated room over the slab", why="it is told to be without heat")
-        return _without_heat(reading), [taken]
-    if base.kind == "slab" and "existing damage" not in base.known and (seen := _seen_damp(reading)):
-        reading = _stated(reading, "existing damage", seen)
-    if base.kind == "slab" and "floor heating" not in base.known and _is_heated(reading):
-        taken = Assumption(what="pipes or cables in the slab", why="the slab is told to be heated")
-        return _stated(reading, "floor heating", "yes"), [taken]
+    taken: list[Assumption] = []
     if (
-        base.kind == "floor"
-        and base.layers[-1].space in _CRAWL
-        and _BARE.search((reading.whole or text).lower())
+        base.kind in ("slab", "foundation wall")
+        and "water entry" not in base.known
+        and _lets_water_in(reading)
     ):
-        reading = _stated(reading, "ground cover", "none")
-    if base.kind == "floor" and base.layers[-1].space in _CRAWL and len(reading.options) == 2:
+        reading = _stated(reading, "water entry", "seepage")
+    if base.kind == "slab":
+        if base.indoor is None and _NO_HEAT.search(said):
+            taken.append(
+                Assumption(what="an unheated room over the slab", why="it is told to be without heat")
+            )
+            return _without_heat(reading), taken
+        if _FRESH.search(said):
+            taken.append(Assumption(what="concrete that has yet to dry", why="it was poured not long ago"))
+            reading = _fresh(reading)
+        if "existing damage" not in base.known and (seen := _seen_damp(reading)):
+            reading = _stated(reading, "existing damage", seen)
+        if "floor heating" not in base.known and _is_heated(reading):
+            taken.append(Assumption(what="pipes or cables in the slab", why="the slab is told to be heated"))
+            reading = _stated(reading, "floor heating", "yes")
+    if base.kind == "floor" and base.layers[-1].space in _CRAWL:
+        if _BARE.search(said):
+            reading = _stated(reading, "ground cover", "none")
         about = reading.subject.name if reading.subject is not None else ""
         asked = reading.intent in ("need", "leave out", "add") and _is_sheet(about)
-        if asked and (_ON_SOIL.search(text) or _same_on_soil(reading)):
-            return _covered(reading), []
-    return reading, []
+        if (
+            asked
+            and len(reading.options) == 2
+            and (_ON_SOIL.search(reading.text.lower()) or _same_on_soil(reading))
+        ):
+            return _covered(reading), taken
+    return reading, taken
+
+
+def _lets_water_in(reading: Reading) -> bool:
+    """Whether water is told to come in still, where something is to be put on the wall or the slab that it would spoil."""
+    said = (reading.whole or reading.text).lower()
+    about = load_materials().get(reading.subject.name) if reading.subject is not None else None
+    cures = about is not None and about.roles & {"drainage", "dampproofing", "capillary break"}
+    if reading.intent not in ("safe here", "add") or cures or _KEPT_OUT.search(said):
+        return False
+    return _COMES_IN.search(said) is not None
+
+
+def _fresh(reading: Reading) -> Reading:
+    """With concrete slabs of which nothing is told as new ones."""
+
+    def made(s: Section) -> Section:
+        layers = tuple(
+            replace(x, condition="new")
+            if x.condition is None
+            and x.material is not None
+            and x.material.roles >= {"structure"}
+            and "concrete" in x.material.flags
+            else x
+            for x in s.layers
+        )
+        return replace(s, layers=layers)
+
+    options = tuple(Option(o.label, made(o.section)) for o in reading.options)
+    return replace(reading, base=None if reading.base is None else made(reading.base), options=options)
 
 
 def _same_on_soil(reading: Reading) -> bool:

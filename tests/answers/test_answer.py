@@ -18,6 +18,7 @@ from reviewer.answers.command import render
 from reviewer.answers.compute import ZONES, Desk, Judged, Point, decide, in_zone, neighbors
 from reviewer.answers.reading import SURE, Gap, Option, Subject
 from reviewer.model.parse import section_from_line
+from reviewer.model.section import Indoor
 from reviewer.reply import Replies, Reply, WordReading
 from reviewer.report import reply as report
 from reviewer.result import SEVERITIES
@@ -524,3 +525,24 @@ def test_foam_below_a_cold_floor_is_no_second_tight_layer(desk: Desk) -> None:
     options = (Option("without", bare), Option("with", given))
     subject = Subject("material", "expanded polystyrene board")
     assert answer(about("add", bare, options, subject), desk).direction == "yes"
+
+
+def test_what_the_code_forbids_by_its_class_another_class_does(desk: Desk) -> None:
+    """IRC Table R702.7(2) (memory) prohibits Class I in zone 4A; a humid room needs more than paint there all the same."""
+    humid = Indoor(name="pool", temperature=None, humidity=None, mark=None)
+    without, given = (
+        replace(wall("Wichita, KS", inside=x), indoor=humid) for x in ("", "6 mil polyethylene, sealed | ")
+    )
+    options = (Option("without", without), Option("with", given))
+    reply = answer(about("need", without, options, Subject("material", "polyethylene sheet")), desk)
+    assert reply.direction == "yes"
+    assert "something of the kind" in reply.answer
+
+
+def test_the_thing_asked_about_is_not_fine_where_it_is_the_one_too_many(desk: Desk) -> None:
+    """Common practice: a faced batt on old insulation has its facing in the cold."""
+    line = "latex paint | 1/2 in gypsum board | 6 in loose mineral wool | 6 in kraft-faced glass fiber batt | vented attic"
+    section = section_from_line(line, kind="roof", place="Utica, NY")
+    asked_about = about("safe here", section, subject=Subject("material", "kraft-faced glass fiber batt"))
+    assert answer(asked_about, desk).direction == "no"
+    assert answer(about("safe here", section), desk).direction == "depends"

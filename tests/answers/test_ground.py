@@ -129,3 +129,25 @@ def test_a_slab_told_to_be_heated_is_one(desk: Desk) -> None:
     slab = "100 mm concrete, 0.15 mm poly, clean stone. How many mm of EPS below it?"
     assert "100 mm" in ask(desk, f"Radiant slab, Thunder Bay, ON. {slab}").answer
     assert "None for moisture" in ask(desk, f"Basement slab, Thunder Bay, ON. {slab}").answer
+
+
+@pytest.mark.parametrize(
+    ("told", "direction"),
+    [
+        ("it trickles in each spring", "no"),
+        ("it seeps in one corner", "no"),
+        ("no seepage since the new drain", "yes"),
+        ("bone dry, never floods", "yes"),
+    ],
+)
+def test_a_wall_that_water_still_comes_through_is_not_insulated(
+    desk: Desk, told: str, direction: str
+) -> None:
+    text = f"Poured basement wall in Scranton, PA, {told}. Can I put 2 in of taped XPS and drywall on the inside?"
+    assert ask(desk, text).direction == direction
+
+
+def test_a_slab_poured_lately_is_let_dry_before_a_tight_floor(desk: Desk) -> None:
+    slab = "Vinyl plank glued on 4 in concrete on 10 mil poly on gravel, Dayton, OH"
+    assert ask(desk, f"{slab}. The slab was poured three weeks ago. Is it ok?").direction == "depends"
+    assert ask(desk, f"{slab}. Is it ok?").direction == "yes"
