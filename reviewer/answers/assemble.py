@@ -184,6 +184,7 @@ _ON_MEMBRANES = frozenset(
 _MASSES = frozenset(("clay brick", "old soft brick", "stone rubble"))
 _FOILS = frozenset(("aluminum foil", "thin aluminum foil", "perforated foil"))
 _STUD_DEPTHS = ("3.5 in", "3-1/2 in", "5.5 in", "5-1/2 in", "89 mm", "140 mm")
+_STUCCOS = frozenset(("stucco", "manufactured stone veneer"))
 _ON_MASONRY = frozenset(
     ("stucco", "acrylic stucco", "lime plaster", "exterior acrylic paint", "elastomeric coating")
 )
@@ -396,7 +397,10 @@ class _Maker:
             and m.relation != "over"
         ):
             return "inner vapor"
-        if m.material == "cement board" and any(o.material == "ceramic tile" for o in self.mentions):
+        backs = "back" in m.lexeme.text.lower() or any(
+            o.material == "ceramic tile" or "tile" in o.lexeme.text.lower() for o in self.mentions
+        )
+        if m.material == "cement board" and backs:
             return "finish"
         if (
             part == "inner board"
@@ -1063,10 +1067,15 @@ class _Maker:
             self.pieces += [replace(piece) for _ in range(int(m.layers) - 1)]
 
     def underfoot(self, id_: str) -> bool:
-        """Whether a flooring is named beside a wall."""
-        if not id_ or self.setting.kind not in ("wall", "foundation wall"):
+        """Whether a flooring is named beside a wall, or masonry beside a roof."""
+        if not id_ or self.setting.kind not in ("wall", "foundation wall", "roof"):
             return False
         m = load_materials()[id_]
+        if self.setting.kind == "roof" and m.family == "masonry" and "roof covering" not in m.roles:
+            # The walls below it.
+            return True
+        if self.setting.kind == "roof":
+            return False
         own = m.roles & {"structure", "interior finish", "cladding"}
         return "flooring" in m.roles and not own and m.family != "coating"
 
@@ -1278,6 +1287,7 @@ class _Maker:
             framed = True
         if kind == "roof" and self.setting.form == "low slope":
             framed = scene.framed or any(p.part == "cavity" for p in self.pieces)
+            framed = framed or bool(scene.cavity_r and not self.has("board"))
         if kind == "roof" and scene.exposed and not fills and self.has("board") and not scene.cavity_r:
             # Rafters in sight below a deck that carries its insulation.
             framed = False
@@ -1535,6 +1545,11 @@ class _Maker:
             # Plastered as it stands: no board and no sheet.
             self.brick_space()
             return
+        if not self.has("sheathing"):
+            for p in self.pieces:
+                if p.material == "wood fiber board" and p.part == "board" and p.said and not p.after:
+                    # On the studs itself, where no other sheathing is told.
+                    p.part = "sheathing"
         if not self.has("sheathing") and not self.on_cladding():
             if self.scene.steel:
                 self.take(
@@ -1555,12 +1570,16 @@ class _Maker:
                           "the commonest sheathing, and the one that dries least, so the careful choice")  # fmt: skip
         coated = self.on_cladding() or any(p.material == "coated oriented strand board" for p in self.pieces)
         if not self.has("sheet") and not coated and not (old and not self.has("board")):
-            self.take(
-                "house wrap",
-                "sheet",
-                "house wrap",
-                "codes ask for a water-resistive barrier behind any cladding",
+            stucco = any(p.material in _STUCCOS for p in self.pieces)
+            wood = any(
+                p.part == "sheathing" and "wood" in load_materials()[p.material].family for p in self.pieces
             )
+            if stucco and wood:
+                paper = "two-layer grade d building paper"
+                self.take(paper, "sheet", paper, "codes ask for two layers behind stucco on wood sheathing")
+            else:
+                why = "codes ask for a water-resistive barrier behind any cladding"
+                self.take("house wrap", "sheet", "house wrap", why)
         if not self.has("cladding"):
             if old:
                 self.take(

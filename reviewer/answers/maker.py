@@ -37,7 +37,7 @@ _VENT_SPACE = "1-1/2 in air space vented"
 
 _VENTED, _CLOSED = (
     r"(?:vent(?:ed|ing|ilated|s)?)",
-    r"(?:un-?vented|non-?vented|not vented|unventilated|hot roof|no vents?|(?:fill|pack|stuff)(?:ed|ing)? (?:it|them|the)\b|fully? filled)",
+    r"(?:un-?vented|non-?vented|not vented|unventilated|hot roof|no vents?|(?:fill|pack|stuff)(?:ed|ing)? (?:it|them|the)\b|dense[ -]?pack(?:ed|ing)?\b|fully? filled)",
 )
 
 
@@ -234,7 +234,9 @@ class Maker:
             return Subject("finding", (plain or scene.findings)[0].value)
         if self.intent == "what to use":
             return self.job(m)
-        if self.intent == "what is" and (sought := conversions.asked(self.whole, self.unit.start, self.unit.end)):
+        if self.intent == "what is" and (
+            sought := conversions.asked(self.whole, self.unit.start, self.unit.end)
+        ):
             return Subject("quantity", *sought)
         if self.intent in ("what is", "why not always") and (id_ := self.explained()):
             return Subject("concept", id_)
@@ -588,7 +590,14 @@ class Maker:
 
     def over_or_under(self) -> tuple[Option, ...]:
         """`Does the sheet go over the foam or under it?`: the section with it in either place."""
-        if self.intent in ("how much", "what is", "why not always", "what went wrong", "cheapest", "leave out"):
+        if self.intent in (
+            "how much",
+            "what is",
+            "why not always",
+            "what went wrong",
+            "cheapest",
+            "leave out",
+        ):
             return ()
         undecided = self.intent in ("which", "what to use") and len(self.compared) < 2
         kind = self.scene.setting.kind or "wall"

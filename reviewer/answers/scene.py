@@ -6,6 +6,7 @@ negation up to the next comma or `but`, `or` between two of a kind.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 
 from reviewer.answers.layers import Setting
@@ -54,7 +55,9 @@ _PEOPLE = frozenset(
 """Who lives `on the block`."""
 _FROM_THE = (["off", "the"], ["from", "the"], ["above", "the"], ["to", "the"])
 _BLANKET = frozenset(("glass", "fiber", "batt", "batts", "blanket"))
-SAYS_WHAT = frozenset(("is", "are", "was", "were", "has", "have"))
+SAYS_WHAT = frozenset(
+    ("is", "are", "was", "were", "has", "have", "get", "gets", "got", "sprayed", "insulated", "lined", "foamed", "covered")
+)
 _STRIPS = frozenset(("sleeper", "sleepers", "purlin", "purlins", "batten", "battens", "strapping", "furring"))
 _SHORT_FIBERS = {"glass": "glass fiber batt", "wool": "mineral wool batt"}
 """Words for batts behind an R-value."""
@@ -105,6 +108,8 @@ _TRADES = frozenset(
     ("guy", "guys", "man", "men", "crew", "crews", "contractor", "contractors", "company", "outfit", "installer", "installers",
      "salesman", "rep", "fellow", "fella", "lady", "sub", "subs", "people", "folk", "folks", "supplier", "dealer", "estimator")
 )  # fmt: skip
+_DECKING = {"2x": "1-1/2 in", "3x": "2-1/2 in", "4x": "3-1/2 in"}
+_TONGUES = re.compile(r"\bt ?& ?g\b|\btongue\b")
 _DOUBLED = frozenset(("double", "two", "dual", "trap", "sandwich", "sandwiches"))
 _HARMLESS = frozenset(
     ("yr", "yrs", "question", "year", "bedroom", "bath", "month", "day", "kid", "people", "side", "way", "time", "option", "quote",
@@ -484,6 +489,12 @@ class _Gatherer:
             x.sort, x.value, x.reads = "space", "1-1/2 in air space vented", "1-1/2 in air space vented"
             self.on_space(i, x)
             return
+        if after is not None and x.value[:2] in _DECKING and _TONGUES.search(after.text.lower()):
+            # `2x6 T&G decking` tells how thick the deck is.
+            x.sort, x.value = "length", _DECKING[x.value[:2]]
+            x.reads = x.value
+            self.pending.append(x)
+            return
         if after is not None and after.sort == "material" and after.value == "log wall":
             # `6x8 logs` tells how thick they are.
             x.sort, x.value = "length", f"{x.value.split('x')[0]} in"
@@ -713,10 +724,17 @@ class _Gatherer:
                 mass.thickness, x.read = x.value, True
                 return
         beside = i > 0 and self.lexemes[i - 1].value in ("and", "plus", "then") and x.sort == "R"
+        beyond = i > 0 and self.lexemes[i - 1].value == "with" and x.sort == "R" and self.last is not None
         if takes:
             self.pending.append(x)
+        elif beyond and self.last is not None and self.last.thickness and self.previous(i - 1) is not self.last.lexeme:
+            # `3 in EPS on a deck with R-38 below`: of what lies below.
+            self.loose_r(i, x)
         elif beside and self.last is not None and self.last.thickness and "spray" in self.last.material:
             # `3 in closed cell and R-19 under it`: batts.
+            self.loose_r(i, x)
+        elif x.sort == "R" and self.size and not self.scene.cavity_r:
+            # `XPS, 2x4 wall with R-13`: of what lies between the members told last.
             self.loose_r(i, x)
         elif self.last is not None and self.since_break and self.give(self.last, x):
             pass
@@ -1234,6 +1252,10 @@ class _Gatherer:
                 "joist",
                 "rafter",
                 "wood framing",
+                "timber",
+                "timber frame",
+                "timber framing",
+                "heavy timber",
             ):
                 self.relation = ""
                 return
@@ -1396,6 +1418,11 @@ class _Gatherer:
 
     def on_finding(self, i: int, x: Lexeme) -> None:
         x.read = True
+        after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
+        if normal(x.text) in ("black", "green") and after is not None and after.sort in ("material", "loose", "role"):
+            # The color of a thing: `black poly`.
+            x.sort = "word"
+            return
         if self.negated:
             self.negated = False
             return
