@@ -45,6 +45,7 @@ BARE = "bare"
 _SHUT = re.compile(
     r"\b(?:am|m|are|re|is|s|was|were|been|being|got|have|had|now|it)\s+(?:\w+ )?encapsulat(?:ed|ing)\b"
     r"|\bi'?m encapsulating\b|\bvents? (?:are |were |all |now )*(?:closed|sealed|shut|blocked)\b"
+    r"|\bno vents\b"
 )
 _GARAGE = re.compile(r"\bgarage\b|\bcars\b")
 _OPEN_AIR = re.compile(
@@ -100,7 +101,7 @@ def _formed(scene: Scene, parts: Sequence[Part]) -> Scene:
         return replace(scene, setting=replace(setting, form=form)) if form else scene
     if (
         setting.kind == "roof"
-        and not scene.noun
+        and scene.noun in ("", "stud")
         and not scene.size
         and _BEAMS.search(told)
         and _boarded_above(scene)
@@ -184,13 +185,18 @@ def of_the_section(scene: Scene, parts: Sequence[Part]) -> Scene:
 
 def _lies_on(lexemes: Sequence[Lexeme]) -> dict[int, str]:
     """The kind of section that each layer is said to lie on, by id of its lexeme."""
+    return {id(lexemes[k]): lexemes[i].value.partition("/")[0] for i, k in _laid(lexemes).items()}
+
+
+def _laid(lexemes: Sequence[Lexeme]) -> dict[int, int]:
+    """Nouns that a layer is said to lie on, by their place among the lexemes, and the place of that layer."""
     found = {}
     for i, x in enumerate(lexemes):
         run = [y.text.lower() for y in lexemes[max(i - 3, 0) : i]]
         if x.sort == "kind" and not x.value.startswith("roof") and run[-2:] and set(run[-2:]) & _ONTO:
             k = i - 1 - run[::-1].index(next(w for w in reversed(run) if w in _ONTO))
             if k > 0 and lexemes[k - 1].sort in ("material", "loose"):
-                found[id(lexemes[k - 1])] = x.value.partition("/")[0]
+                found[i] = k - 1
     return found
 
 
@@ -231,6 +237,9 @@ def _by_nouns(parts: Iterable[Part]) -> dict[str, int]:
                 weight = 1
             if part.asks and _said_of(part.lexemes, i):
                 weight += 3
+            if kind == "foundation wall" and "crawl" in words and not part.asks and i in _laid(part.lexemes):
+                # `foam on the crawl walls`: where something is, beside the floor above.
+                weight = 1
             if kind in weights:
                 again.add(kind)
             weights[kind] = max(weights.get(kind, 0), weight)

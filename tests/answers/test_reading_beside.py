@@ -162,3 +162,36 @@ def test_what_closes_a_floor_and_what_parts_studs_from_a_wall_lie_where_they_do(
     rest = iter(_names(shown))
     assert all(any(name == wanted for name in rest) for wanted in names), _names(shown)
     assert "carpet and pad" not in _names(shown)
+
+
+@pytest.mark.parametrize(
+    ("end", "text"),
+    [
+        ("garage", "A bedroom goes over our garage in Erie PA: carpet on OSB, 2x10s with R-30, drywall on the side of the cars. Is it ok?"),
+        ("outdoor air", "Tile over cement board over plywood over an unheated porch in Portland ME, R-30 mineral wool in the joists. Is it ok?"),
+        ("outdoor air", "Cabin on sonotubes near Ely MN: pine floor, plywood, R-30 batts, plywood below. Right?"),
+        ("unvented crawl space", "Encapsulated crawl: vents sealed, foam on the crawl walls. Carpet on OSB above, R-19 batts. Raleigh NC. Good?"),
+    ],
+)  # fmt: skip
+def test_a_floor_ends_in_what_lies_below_it(end: str, text: str) -> None:
+    shown = _sections(read(text)[0])[0]
+    assert shown.kind == "floor" and shown.layers[-1].space == end
+
+
+@pytest.mark.parametrize(
+    ("gone", "text"),
+    [
+        ("cross-laminated timber", "Roof with glulam beams, 3 in T&G deck, 6 in polyiso, EPDM in Boise ID. Condensation?"),
+        ("vinyl siding", "Wall in Lima OH: vinyl windows, brick, 1 in gap, wrap, OSB, R-19, drywall. Leaks below the windows. Why?"),
+        ("clay brick", "Rowhouse roof in Baltimore MD, walls of bare brick: modified bitumen, planks, empty 2x8s, plaster. Fill it with cellulose?"),
+    ],
+)  # fmt: skip
+def test_beams_windows_and_the_walls_below_are_no_layers(gone: str, text: str) -> None:
+    assert all(gone not in _names(s) for s in _sections(read(text)[0]))
+
+
+def test_a_color_before_a_layer_is_no_mold() -> None:
+    (reading,) = read(
+        "Crawl in Eugene OR, R-30 between the joists, oak on plywood, black poly on the dirt. Is it ok?"
+    )
+    assert reading.intent == "safe here"

@@ -150,3 +150,18 @@ def test_a_metal_roof_has_the_layers_that_are_told_and_no_deck_is_made_up(
 ) -> None:
     (section,) = _sections(read(text)[0])
     assert [x.name for x in section.layers] == names
+
+
+@pytest.mark.parametrize(
+    ("there", "gone", "text"),
+    [
+        ("R-38 glass fiber batt", "R-38 expanded", "New plywood and 3 in EPS over the old deck with R-38 below it, cathedral, Stowe VT, shingles on top. Enough?"),
+        ("2 in spray foam roofing", "acrylic sheet", "Foam roof 2 in. with an acrylic coat on OSB, 2x10 joists with R-30, drywall, Yuma AZ. OK?"),
+        ("R-19 glass fiber batt", "oriented", "Flat roof over a store in Tulsa, tar and gravel on a plank deck, R-19 on the drop ceiling. The deck rots. Why?"),
+        ("polyisocyanurate", "glass fiber", "Timber frame roof in Stowe VT: glulam beams, 2x6 T&G deck, self-adhered membrane, 6 in polyiso, plywood, shingles. Is it safe?"),
+        ("1 in air space vented", "3/4 in air space", "Attic conversion in Salem MA, 2x8 rafters, slate on boards: 1 in vent gap, R-21 batts, 2 in polyiso under the rafters, drywall. Good?"),
+    ],
+)  # fmt: skip
+def test_amounts_go_to_what_they_are_told_of(there: str, gone: str, text: str) -> None:
+    shown = " | ".join(_texts(_sections(read(text)[0])[0]))
+    assert there in shown and gone not in shown
