@@ -843,7 +843,8 @@ class _Gatherer:
             self.scene.outside_r = self.scene.outside_r or x.value
             self.side = ""
         elif not self.scene.cavity_r:
-            self.scene.cavity_r = x.value
+            # What lies between the members is told with it: they wait for nothing more.
+            self.scene.cavity_r, self.size = x.value, ""
         else:
             x.read = False
             self.scene.unread.append(x)

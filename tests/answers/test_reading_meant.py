@@ -1,0 +1,154 @@
+"""Where layers lie that a text only half tells: by the members, the masonry or the list that they are told with.
+
+Common practice, no published source, where none is named.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from reviewer.answers.answer import answer
+from reviewer.answers.compute import Desk
+from reviewer.answers.read import read
+from reviewer.model.section import Section
+
+
+def _section(text: str) -> Section:
+    readings = read(text)
+    r = readings[-1]
+    s = r.base or r.options[-1].section
+    assert s is not None
+    return s
+
+
+def _names(text: str) -> list[str]:
+    return [x.name for x in _section(text).layers]
+
+
+def _at(names: list[str], one: str, other: str) -> bool:
+    """Whether a layer lies inside of another."""
+    return names.index(one) < names.index(other)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Bismarck: 2x6 wall R-21, plywood, house wrap, 3 in mineral wool, furring, cedar siding. ok?",
+        "2x8 walls RSI 4.9 in Prince George, OSB, house wrap, 89 mm mineral wool, rainscreen, fibre cement. ok?",
+    ],
+)
+def test_wool_with_a_depth_after_the_sheathing_is_a_board_outside_of_it(text: str) -> None:
+    names = _names(text)
+    assert _at(names, "house wrap", "mineral wool board")
+    assert "glass fiber batt" in names
+
+
+def test_an_r_value_after_a_size_is_of_what_fills_the_members() -> None:
+    s = _section("Basement in Duluth: poured concrete, 2 in XPS, 2x4 wall with R-13, drywall. ok?")
+    board = next(x for x in s.layers if x.name == "extruded polystyrene board")
+    assert board.r_value is None
+    assert "glass fiber batt" in [x.name for x in s.layers]
+
+
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("Cathedral roof in Boise, closed cell foam under the plywood, then batts, drywall, shingles. How much foam?", "closed-cell spray foam"),
+        ("Basement in Erie, block, 2 in EPS, drywall on strips; that is the only insulation. ok?", "expanded polystyrene board"),
+    ],
+)  # fmt: skip
+def test_a_wide_word_for_what_is_told_beside_it_is_no_second_layer(text: str, named: str) -> None:
+    names = _names(text)
+    assert "extruded polystyrene board" not in names
+    assert named in names
+
+
+def test_people_of_a_trade_are_no_layers() -> None:
+    names = _names(
+        "Drywall, fiberglass, OSB, vinyl wall in Reno. The foam guy and the stucco crew both say fine. Safe?"
+    )
+    assert not {"stucco", "extruded polystyrene board", "closed-cell spray foam"} & set(names)
+
+
+def test_strips_on_block_behind_a_lining_lie_on_the_room_side() -> None:
+    names = _names("Tampa block house, stucco outside, furring, drywall. Is it ok as it is?")
+    assert _at(names, "air space", "concrete block")
+
+
+def test_stucco_on_wood_sheathing_has_two_papers_where_none_is_told() -> None:
+    """IRC R703.7.3, from memory: two layers of paper, or the like, behind stucco on wood-based sheathing."""
+    assert "two-layer grade d building paper" in _names(
+        "2x4 wall in Tucson, R-13, OSB, stucco, drywall. Safe?"
+    )
+
+
+def test_wood_fiber_board_on_the_studs_is_the_sheathing() -> None:
+    names = _names(
+        "Eugene wall: 2x6 mineral wool, smart membrane, wood fiber board, furring, cedar siding. Good?"
+    )
+    assert "oriented strand board" not in names
+
+
+def test_tile_backer_lies_on_the_room_side() -> None:
+    names = _names("Shower wall in Provo: tile, tile backer, R-19, OSB, house wrap, vinyl. ok?")
+    assert _at(names, "cement board", "glass fiber batt")
+
+
+def test_plaster_in_and_out_lies_on_both_faces() -> None:
+    assert _names("Hempcrete 14 inches, lime plaster in and out, Asheville. ok?") == [
+        "lime plaster",
+        "hempcrete",
+        "lime plaster",
+    ]
+
+
+@pytest.mark.parametrize("told", ["under the joists", "stapled to the bottom of the joists"])
+def test_a_sheet_under_the_joists_lies_under_their_insulation(told: str) -> None:
+    names = _names(f"Floor over a garage in Fargo: oak, plywood, R-30 batts, poly {told}, drywall. ok?")
+    assert _at(names, "glass fiber batt", "polyethylene sheet")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Contractor left the poly out. 2x6 wall in Ely, R-21, OSB, vinyl, drywall. Is that safe?",
+        "We hung the drywall before the poly went up. 2x6 wall in Ely, R-21, OSB, vinyl. Is that safe?",
+        "I want XPS on the concrete of a basement in Ely, then drywall, and leave the poly off it. Good?",
+        "2x6 wall in Ely, R-21, foil polyiso outside of OSB, vinyl, drywall. Or is it the double vapor barrier trap?",
+    ],
+)
+def test_a_sheet_that_is_not_there_is_not_drawn(text: str) -> None:
+    assert "polyethylene sheet" not in _names(text)
+
+
+def test_what_is_only_an_amount_in_a_question_does_not_fill_a_second_time() -> None:
+    """The section under review is the one without what an amount is asked of, and no usual insulation in its place."""
+    names = _names(
+        "Fargo basement, bare concrete, foam glued on, drywall on furring. How thick should the XPS be?"
+    )
+    assert "glass fiber batt" not in names
+
+
+def test_loose_fill_over_old_insulation_has_a_usual_amount() -> None:
+    r = read("Attic in Moncton, 4 in of old fiberglass over poly and drywall. Can we blow cellulose on top?")[
+        -1
+    ]
+    assert [x.name for x in r.options[1].section.layers][-3:] == [
+        "blown glass fiber",
+        "loose-fill cellulose",
+        "vented attic",
+    ]
+    assert any("loose-fill cellulose" in t.what for t in r.taken)
+
+
+def test_a_thing_without_a_place_in_the_section_is_asked_back() -> None:
+    (r,) = read("Could I add carpet to a 2x6 wall in Duluth with R-21, OSB, vinyl, drywall?")
+    reply = answer(r, Desk(brief=True))
+    assert (reply.status, reply.direction) == ("asked back", "depends")
+    assert "carpet" in reply.asked[0].question
+
+
+def test_a_wall_that_passes_without_a_thing_that_has_no_place_needs_none() -> None:
+    (r,) = read("Does a 2x4 wall in Tampa with R-13, OSB, house wrap, fiber cement and drywall need carpet?")
+    reply = answer(r, Desk(brief=True))
+    assert (reply.status, reply.direction) == ("answered", "no")
