@@ -510,6 +510,11 @@ _NO_RAIN = ("air-control/", "moisture-state/", "vapor-control/sheathing", "vapor
 """Cautions of room air and room vapor: what keeps rain away is not needed for them."""
 
 
+def is_class_by_code(d: Decision) -> bool:
+    """Whether a thing is only missed by the code's table of classes, and by no moisture that would be found."""
+    return d.case == "prevents" and d.point is not None and d.point.rule in _BY_CODE
+
+
 def is_one_too_many(p: Point) -> bool:
     """Whether a finding is put right by leaving out a thing that the section is told to have."""
     return p.rule in _ONE_TOO_MANY

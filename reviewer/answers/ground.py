@@ -59,6 +59,9 @@ def grounded(reading: Reading) -> tuple[Reading, list[Assumption]]:
     if base is None:
         return reading, []
     taken: list[Assumption] = []
+    if base.indoor is not None and _denied(base.indoor.name or "", reading):
+        reading = _indoors(reading, base.indoor.name or "")
+        base = reading.base or reading.options[0].section
     if (
         base.kind in ("slab", "foundation wall")
         and "water entry" not in base.known
@@ -91,6 +94,27 @@ def grounded(reading: Reading) -> tuple[Reading, list[Assumption]]:
         ):
             return _covered(reading), taken
     return reading, taken
+
+
+def _denied(condition: str, reading: Reading) -> bool:
+    """Whether an indoor condition is one that the text says is not there: `no pool or kitchen`."""
+    said = (reading.whole or reading.text).lower()
+    words = [w.text.lower() for w in reading.words if w.sort == "indoor" and w.reads == condition]
+    no = r"\b(?:no|not an?|without an?|isn'?t an?|never an?)\b(?: \w+){0,2}?"
+    return bool(words) and all(re.search(rf"{no} {re.escape(w)}\b", said) for w in words)
+
+
+def _indoors(reading: Reading, denied: str) -> Reading:
+    """With the condition that is told beside the denied one, or with none."""
+    others = [w.reads for w in reading.words if w.sort == "indoor" and w.reads != denied]
+
+    def made(s: Section) -> Section:
+        if s.indoor is None or s.indoor.name != denied:
+            return s
+        return replace(s, indoor=replace(s.indoor, name=others[-1]) if others else None)
+
+    options = tuple(Option(o.label, made(o.section)) for o in reading.options)
+    return replace(reading, base=None if reading.base is None else made(reading.base), options=options)
 
 
 def _lets_water_in(reading: Reading) -> bool:

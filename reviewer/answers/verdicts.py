@@ -7,7 +7,14 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from reviewer.answers import phrases
-from reviewer.answers.compute import Decision, Judged, decide, is_one_too_many, section_key
+from reviewer.answers.compute import (
+    Decision,
+    Judged,
+    decide,
+    is_class_by_code,
+    is_one_too_many,
+    section_key,
+)
 from reviewer.answers.draft import (
     Draft,
     checks,
@@ -27,6 +34,7 @@ from reviewer.model.section import Layer, Section
 from reviewer.remedies.changes import read
 from reviewer.reply import AskedBack, OptionLine
 from reviewer.result import Assumption, Result
+from reviewer.units import PERM
 
 ROLES = {
     "vapor control": "vapor retarder",
@@ -174,6 +182,11 @@ def _leave_out(d: Decision, judged: Sequence[Judged], it: str, x: str, number: s
     without, given = judged
     fails = _either_way(without, it)
     match d.case:
+        case "prevents" if d.direction == "depends":
+            return (
+                f"Not without something in its place: in {it}, without {the(x)}, {told(d.point)}; a Class II retarder or one "
+                "that opens when damp does for the code as well"
+            )
         case "prevents":
             return f"No, keep {the(x)} in {it}: without it, {told(d.point)}"
         case "harms":
@@ -271,6 +284,8 @@ def answer_verdict(draft: Draft) -> None:
     d = _weathered(draft, sections, decide(reading.intent, judged, purpose(reading)))
     if _is_one_too_many(reading, d, judged):
         d = replace(d, direction="no")
+    if reading.intent == "leave out" and is_class_by_code(d) and _is_class_i(sections, desk.edition):
+        d = replace(d, direction="depends")
     worth = reading.intent == "add" and _WORTH_IT.search(reading.text.lower()) is not None
     if worth and len(sections) > 1 and d.case == "no matter":
         d = replace(d, direction="no")
@@ -330,6 +345,20 @@ def _vented_over_insulation(s: Section) -> Section:
         for x in s.layers
     )
     return replace(s, layers=layers)
+
+
+def _is_class_i(sections: Sequence[Section], edition: str) -> bool:
+    """Whether what the second section has more than the first is a sheet of Class I, in whose place a lesser one does."""
+    if len(sections) != 2:
+        return False
+    from reviewer.facts.build import build
+
+    there = {x.name for x in sections[0].layers}
+    own = [p for p in build(sections[1], edition)[1] if p.layer.name not in there]
+    return len(own) == 1 and own[0].permeance_dry is not None and own[0].permeance_dry <= _CLASS_I
+
+
+_CLASS_I = 0.1 * PERM
 
 
 def _is_one_too_many(reading: Reading, d: Decision, judged: Sequence[Judged]) -> bool:

@@ -546,3 +546,17 @@ def test_the_thing_asked_about_is_not_fine_where_it_is_the_one_too_many(desk: De
     asked_about = about("safe here", section, subject=Subject("material", "kraft-faced glass fiber batt"))
     assert answer(asked_about, desk).direction == "no"
     assert answer(about("safe here", section), desk).direction == "depends"
+
+
+def test_a_sheet_of_class_i_that_only_the_code_misses_may_give_way_to_a_lesser_one(desk: Desk) -> None:
+    """IRC 2021 Table R702.7(2), Class I or II in zone 5 (memory): no sheet is asked for, and kraft is not to be left out."""
+    dry = {"place": "Boulder, CO", "sheathing": "1/2 in plywood", "cladding": "wood lap siding"}
+    sheet = answer(with_poly("leave out", **dry), desk)
+    assert sheet.direction == "depends"
+    assert sheet.answer.startswith("Not without something in its place")
+    without, kraft = wall(**dry), wall(**dry, inside="kraft paper | ")
+    options = (Option("without kraft paper", without), Option("with kraft paper", kraft))
+    assert (
+        answer(about("leave out", without, options, Subject("material", "kraft paper")), desk).direction
+        == "no"
+    )

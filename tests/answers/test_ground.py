@@ -151,3 +151,10 @@ def test_a_slab_poured_lately_is_let_dry_before_a_tight_floor(desk: Desk) -> Non
     slab = "Vinyl plank glued on 4 in concrete on 10 mil poly on gravel, Dayton, OH"
     assert ask(desk, f"{slab}. The slab was poured three weeks ago. Is it ok?").direction == "depends"
     assert ask(desk, f"{slab}. Is it ok?").direction == "yes"
+
+
+def test_rooms_that_are_told_not_to_be_there_are_not(desk: Desk) -> None:
+    roof = "Reroof in Akron, OH: steel deck, 4 in polyiso, TPO. Does it need a vapor retarder on the deck?"
+    dry, humid = (ask(desk, f"{x} {roof}") for x in ("No pool in the building.", "Indoor pool below."))
+    assert dry.direction != humid.direction
+    assert humid.direction == "yes"
