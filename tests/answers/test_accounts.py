@@ -63,7 +63,8 @@ def shown(reading: Reading, name: str) -> bool:
     if any(on_soil(id_, s) for id_ in may_be for s in sections_of(reading)):
         return True
     spaces = "air space" in names and any(x.sort in ("space", "size") for x in scan(f"has {name} on it"))
-    return bool(may_be & (names | about)) or bool(words & unused) or spaces or alike(may_be, names)
+    became = any(stands(i, names) for i in may_be)
+    return bool(may_be & (names | about)) or bool(words & unused) or spaces or became or alike(may_be, names)
 
 
 def meant_by(name: str) -> set[str]:
