@@ -40,6 +40,9 @@ _ALSO: dict[str, tuple[str, ...]] = {
     "oil paint": ("old oil paint",),
     "gypsum plaster": ("plaster on wood lath", "plaster on metal lath"),
     "wood lath": ("plaster on wood lath",),
+    "stone rubble": ("roof ballast", "gravel bed"),
+    "exterior acrylic paint": ("liquid roof membrane",),
+    "expanded polystyrene board": ("tongue and groove paneling",),
     "elastomeric coating": ("liquid roof membrane",),
 }
 """What a word for a material becomes in another kind of section or on another side."""
