@@ -253,6 +253,9 @@ def _thing(what: str, found: LeastAdvice) -> str:
 def _amount(a: LeastAnswer) -> str:
     """In the next stock size where there is one, with its R-value."""
     size, also = (a.stock, a.stock_also) if a.stock else (a.shown, a.also)
+    if a.stock and ("perm" in a.shown or "ng/" in a.shown):
+        # What is sold for it is a coat or a sheet: what it may pass is the amount.
+        return f"{a.shown} ({a.stock})"
     return f"{size} ({also.split(',', 1)[0]})" if also else size
 
 
@@ -265,13 +268,20 @@ def _voiced(voices: Sequence[LeastAnswer]) -> str:
     return ", ".join(parts)
 
 
+_HUMIDITY = re.compile(
+    r"\bhow (?:much|high|low|many)\b.{0,30}\b(?:humidity|rh)\b|\b(?:humidity|rh)\b.{0,30}\b(?:keep|hold|run|have|allow)",
+    re.IGNORECASE,
+)
+"""`How much humidity can I keep in winter?`"""
+
+
 def _what(draft: Draft, base: Section) -> str:
     """The amount in the words of `reviewer remedy --least`."""
     s = draft.reading.subject
     name, position = (s.name, s.position) if s is not None else ("", "")
     if "vent" in name and "area" in name:
         return "vent area"
-    if "humid" in name:
+    if "humid" in name or (not name and _HUMIDITY.search(draft.reading.text)):
         return "indoor humidity"
     if name == "spray foam":
         name = next((x.name for x in base.layers if "spray foam" in x.name), "closed-cell spray foam")

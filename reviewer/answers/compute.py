@@ -437,6 +437,9 @@ def _alone(j: Judged) -> Decision:
 def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Purpose) -> Decision:
     """By the difference: what the thing prevents and what it causes; what is wrong either way decides nothing."""
     # A cover that foam needs, or a test for lead, is said beside: it is no reason against the thing.
+    stops = [p for rule, p in given.of("serious").items() if rule in _STOPS and rule not in without.of("serious")]
+    if stops and intent != "leave out":
+        return Decision("no", "harms", stops[0])
     dry = given.dry if intent != "leave out" else given
     prevents, causes = _cured(without, given), _first(given.dry, without, "serious")
     if prevents and causes:
@@ -558,6 +561,8 @@ _ONE_TOO_MANY = (
     "vapor-control/tight-finish-and-outer-barrier",
 )
 """Cautions that are put right by leaving out what the section is told to have: as told it is not called safe."""
+_STOPS = ("hazards/knob-and-tube",)
+"""Hazards that a thing brings about and that nothing can be put over: what it would do for moisture counts only after them."""
 _TO_COVER = ("hazards/foam-faces-the-room",)
 """What is put right by a cover over a section that stays dry."""
 _NOT_SHOWN = ("foundation/dampproofing-not-shown",)

@@ -1435,6 +1435,8 @@ class _Gatherer:
 
     def on_referred(self, i: int, x: Lexeme) -> None:
         x.read = True
+        if normal(x.text).startswith("knob") and not self.negated:
+            self.scene.setting.building["wiring"] = "knob and tube"
         self.scene.referred.append(x)
 
     def on_unknown(self, i: int, x: Lexeme) -> None:

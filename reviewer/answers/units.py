@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from reviewer.answers.evidence import feared, weighed
 from reviewer.answers.general import general
-from reviewer.answers.intents import LAYERS, PRONOUNS, Asked, asked, concepts_in, line_of
+from reviewer.answers.intents import LAYERS, PRONOUNS, PUT, Asked, asked, concepts_in, line_of
 from reviewer.answers.layers import order_of, part_of
 from reviewer.answers.lexicon import normal
 from reviewer.answers.proposals import explains
@@ -41,6 +41,10 @@ _FIRM = re.compile(
 )
 
 
+_DONE_FIRST = PUT | {"add", "adding", "put", "use", "using"}
+_AFTER_DOING = re.compile(
+    r" , ((?:do|does|is|are|can|should|will|would) (?:i|we|you|it|they|there|that|this) )"
+)
 _TELLS = re.compile(r"(?:did|do|will|does|has) (?:a|an|the|some|my|our) ")
 """`Did a blower door test`: what somebody did, and no question."""
 _INDIRECT = re.compile(r"\b(?:ask|asks|asking|asked|wonder|wonders) (?:if|whether)\b")
@@ -62,6 +66,7 @@ def cut(text: str, lexemes: list[Lexeme]) -> list[Unit]:
             continue
         line, starts = line_of(own)
         cuts = [0]
+        told: set[int] = set()
         for m in _CONTINUES.finditer(line):
             at = next((i for i, s in enumerate(starts) if s >= m.start()), 0)
             before = own[cuts[-1] : at]
@@ -73,6 +78,13 @@ def cut(text: str, lexemes: list[Lexeme]) -> list[Unit]:
             )
             if at and not few and first and _asks_somewhere(before) and asked(own[at:]):
                 cuts.append(at)
+        after = _AFTER_DOING.search(line) if own[0].value in _DONE_FIRST and not cuts[1:] else None
+        if after is not None and asked(
+            own[(at := next(i for i, s in enumerate(starts) if s >= after.start(1))) :]
+        ):
+            # `Add batts and drywall, do I need poly?`: what is done first is told.
+            cuts.append(at)
+            told.add(at)
         cuts = sorted({*cuts, *_items(own)})
         for a, b in zip(cuts, [*cuts[1:], len(own)], strict=True):
             part = own[a:b]
@@ -80,6 +92,7 @@ def cut(text: str, lexemes: list[Lexeme]) -> list[Unit]:
             asks = mark == "?" or (bool(_ASKING.search(line)) and not _TELLS.match(line))
             if questions and mark != "?":
                 asks = bool(_FIRM.search(line))
+            asks = asks and b not in told
             found = asked(part) if asks else None
             if asks and found is None and (mark == "?" or _INDIRECT.search(line_of(part)[0])):
                 found = Asked("safe here", -1, 0, "")
