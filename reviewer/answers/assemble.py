@@ -165,6 +165,7 @@ _FLOORINGS = {
 _CLOSED = "closed-cell spray foam"
 _DECK_RETARDER = "self-adhered roof vapor retarder"
 """What holds the vapor back on the deck of a low-slope roof."""
+_LYING = frozenset(("roof covering", "flooring", "interior finish"))
 _SOFFITS = frozenset(("western red cedar", "redwood", "pine", "tongue and groove paneling"))
 """Woods that floors over open air are closed with from below."""
 _PAPERS = frozenset(("asphalt felt", "asphalt felt 30 lb", "house wrap", "kraft paper"))
@@ -634,6 +635,7 @@ class _Maker:
             o
             for o in self.mentions
             if o.material
+            and (o is m or o.loose is None)
             and "sheathing" in load_materials()[o.material].roles
             and load_materials()[o.material].family in ("wood panel", "wood")
         ]
@@ -670,11 +672,43 @@ class _Maker:
                 if p.frame and p is not members and p.part not in ("cavity", "cavity foam"):
                     outside = (p.frame == "under") == (self.setting.kind == "floor")
                     p.after, p.anchor = "outside of" if outside else "inside of", members.at
-        roofing = next((p for p in self.pieces if p.part == "roofing"), None)
-        if self.scene.inverted and roofing is not None:
-            for p in self.pieces:
-                if p.part == "board":
-                    p.after, p.anchor = "outside of", roofing.at
+        roofings = [p for p in self.pieces if p.part == "roofing"]
+        ballast = next((p for p in self.pieces if p.part == "ballast" and p.said), None)
+        deck = next((p for p in self.pieces if p.part in ("structure", "sheathing") and p.said), None)
+        for p in [p for p in self.pieces if p.part == "board" and len(roofings) == 1]:
+            roofing = roofings[0]
+            upside = False
+            if (
+                deck is not None
+                and ballast is not None
+                and p.said
+                and not ballast.text.endswith(", existing")
+            ):
+                run = [deck.at, roofing.at, p.at, ballast.at]
+                upside = min(run) >= 0 and run in (sorted(run), sorted(run, reverse=True))
+            if self.scene.inverted or upside:
+                p.after, p.anchor = "outside of", roofing.at
+        if self.setting.form == "low slope" and len(roofings) == 2:
+            self.recovered(*sorted(roofings, key=lambda p: (not p.text.endswith(", existing"), p.at)))
+
+    def recovered(self, old: Piece, new: Piece) -> None:
+        """A roof over an old one: the boards that come with the new roofing lie on the old, which stays where it is."""
+        below = {old.anchor} if old.after == "outside of" else set()
+        if not (
+            old.said and new.said and old.at >= 0 and (old.text.endswith(", existing") or old.at < new.at)
+        ):
+            return
+        for p in self.pieces:
+            later = p.at > old.at if old.at < new.at else p.at < old.at
+            if (
+                p.part in ("board", "cover")
+                and p.said
+                and later
+                and p.at not in below
+                and not p.text.endswith(", existing")
+            ):
+                p.after, p.anchor = "outside of", old.at
+        new.after, new.anchor = new.after or "outside of", new.anchor if new.after else old.at
 
     def said(self) -> None:
         """A piece for every mention; a generic word for what is named beside it is that."""
@@ -689,6 +723,9 @@ class _Maker:
                 continue
             if self.any_insulation(m):
                 continue
+            if self.on_foundation(m):
+                self.scene = replace(self.scene, empty=True)
+                continue
             if m.material in _FOILS and normal(m.lexeme.text) == "foil" and self.named_before(m):
                 # A word for the foil that is named already.
                 continue
@@ -699,6 +736,16 @@ class _Maker:
             ):
                 continue
             self.add_said(m)
+
+    def on_foundation(self, m: Mention) -> bool:
+        """Whether insulation on the walls of a crawl space is told beside the floor above, between whose joists nothing is told."""
+        if self.setting.kind != "floor" or m.side != "against masonry" or not m.material:
+            return False
+        if "thermal control" not in load_materials()[m.material].roles:
+            return False
+        return not any(
+            o.material and o is not m and self.part(o) in ("cavity", "cavity foam") for o in self.mentions
+        )
 
     def any_insulation(self, m: Mention) -> bool:
         """Whether a word for any insulation stands for the one that is named: `exterior insulation only: 3 in XPS`."""
@@ -946,6 +993,9 @@ class _Maker:
             return
         if id_ == "pine" and part == "finish":
             m.material = id_ = "tongue and groove paneling"
+        if self.setting.kind == "roof" and id_ == "ceramic tile" and m.side != "inside":
+            # Tile that a roof is told with is its covering.
+            m.material, id_, part = "clay roof tile", "clay roof tile", "roofing"
         if self.setting.kind == "roof" and id_ == "rubber flooring":
             m.material, id_, part = "epdm membrane", "epdm membrane", "roofing"
         if self.setting.form == "low slope" and id_ == "stone rubble":
@@ -980,6 +1030,10 @@ class _Maker:
         )
         if self.setting.kind == "floor" and id_ and load_materials()[id_].family == "soil":
             # The ground of the crawl space, beyond where the section ends.
+            return
+        if self.setting.form in ("crawl", "conditioned") and self.on_wall(m):
+            # Insulation on the walls of the crawl space is none of its floor.
+            self.unplaced.append(m)
             return
         if part not in self.parts or loose_metal or self.underfoot(id_):
             self.unplaced.append(m)
@@ -1068,13 +1122,13 @@ class _Maker:
 
     def underfoot(self, id_: str) -> bool:
         """Whether a flooring is named beside a wall, or masonry beside a roof."""
-        if not id_ or self.setting.kind not in ("wall", "foundation wall", "roof"):
+        if not id_ or self.setting.kind not in ("wall", "foundation wall", "roof", "floor"):
             return False
         m = load_materials()[id_]
-        if self.setting.kind == "roof" and m.family == "masonry" and "roof covering" not in m.roles:
+        if self.setting.kind in ("roof", "floor") and m.family == "masonry" and not m.roles & _LYING:
             # The walls below it.
             return True
-        if self.setting.kind == "roof":
+        if self.setting.kind in ("roof", "floor"):
             return False
         own = m.roles & {"structure", "interior finish", "cladding"}
         return "flooring" in m.roles and not own and m.family != "coating"
@@ -1153,6 +1207,13 @@ class _Maker:
             return "cover"
         first.part = "cover"
         return part
+
+    def on_wall(self, m: Mention) -> bool:
+        """Whether a layer is told to lie on masonry or concrete."""
+        t = m.target
+        return m.side == "against masonry" or bool(
+            t is not None and t.material and load_materials()[t.material].family in ("masonry", "concrete")
+        )
 
     def laid_over(self, m: Mention) -> bool:
         """Whether batts are rolled over the insulation of an attic floor: a second layer, and not the first one's name."""

@@ -45,13 +45,14 @@ BARE = "bare"
 _SHUT = re.compile(
     r"\b(?:am|m|are|re|is|s|was|were|been|being|got|have|had|now|it)\s+(?:\w+ )?encapsulat(?:ed|ing)\b"
     r"|\bi'?m encapsulating\b|\bvents? (?:are |were |all |now )*(?:closed|sealed|shut|blocked)\b"
-    r"|\bno vents\b"
+    r"|\bno vents\b|\b(?:closed|sealed|conditioned|encapsulated) crawl"
 )
 _GARAGE = re.compile(r"\bgarage\b|\bcars\b")
 _OPEN_AIR = re.compile(
     r"\b(?:over|above)\b[^.?]*\b(?:porch|carport|driveway|breezeway|patio|open air|entry|walkway)\b"
 )
 _BEAMS = re.compile(r"\b(?:beams?|timbers?|timber frame|glulams?)\b")
+_TRUSSES = re.compile(r"(?<!scissor )\btruss(?:es)?\b")
 _PURLINS = re.compile(r"\bpurlins?\b|\bpole (?:barn|building|shed)\b")
 _NOTHING = re.compile(r"\bbare\b|\bnothing\b|\buninsulated\b|\bno (?:insulation|sheathing|felt|deck)\b")
 _ONTO = frozenset(("on", "to", "against", "onto"))
@@ -93,10 +94,10 @@ def _formed(scene: Scene, parts: Sequence[Part]) -> Scene:
     """A crawl space that is told closed, and a metal roof on purlins with nothing below it."""
     setting = scene.setting
     told = " ".join(x.text.lower() for p in parts if not p.asks for x in p.lexemes)
+    everything = " ".join(x.text.lower() for p in parts for x in p.lexemes)
     if setting.kind == "floor" and setting.form in ("", "crawl") and _SHUT.search(told):
         return replace(scene, setting=replace(setting, form="conditioned"))
     if setting.kind == "floor" and not setting.form:
-        everything = " ".join(x.text.lower() for p in parts for x in p.lexemes)
         form = "garage" if _GARAGE.search(everything) else "outdoors" if _OPEN_AIR.search(everything) else ""
         return replace(scene, setting=replace(setting, form=form)) if form else scene
     if (
@@ -108,6 +109,9 @@ def _formed(scene: Scene, parts: Sequence[Part]) -> Scene:
     ):
         # Beams carry a deck with all of its insulation above: it is seen from below.
         return replace(scene, exposed=True)
+    if setting.kind == "roof" and setting.form == "" and _TRUSSES.search(everything):
+        low = any("membrane" in load_materials()[m.material].flags for m in scene.mentions if m.material)
+        return scene if low else replace(scene, setting=replace(setting, form="attic"))
     if setting.kind in ("roof", "") and _bare_metal(scene, told):
         return replace(scene, setting=replace(setting, kind="roof", form=BARE), kind_sure=3, empty=True)
     return scene
@@ -152,6 +156,16 @@ def _weighed(scene: Scene, parts: Sequence[Part]) -> Scene:
     ):
         # What is asked of the walls of a crawl space is asked of its foundation.
         layers["foundation wall"] = max(layers.get("foundation wall", 0), 3)
+    fixed = any(m.side == "against masonry" for m in scene.mentions if m.material and not m.negated)
+    if (
+        scene.setting.form == "crawl"
+        and fixed
+        and _masonry_only(scene)
+        and "floor" not in layers
+        and not scene.noun
+    ):
+        # Batts on the block of a crawl space.
+        layers["foundation wall"] = max(layers.get("foundation wall", 0), 7)
     if "wall" in nouns and ("foundation wall" in nouns or layers.get("foundation wall")):
         # A wall of a basement is called a wall, too.
         nouns["foundation wall"] = nouns.get("foundation wall", 0) + nouns["wall"]
