@@ -51,6 +51,7 @@ def read_together(text: str, lexemes: Sequence[Lexeme]) -> None:
     >>> found = scan(text); read_together(text, found); [x.reads for x in found if x.sort == "space"]
     ['1-1/2 in air space vented']
     """
+    _planks(lexemes)
     _facing(text, lexemes)
     _vinyl_facing(lexemes)
     _attic_floor(lexemes)
@@ -119,6 +120,14 @@ def _facing(text: str, lexemes: Sequence[Lexeme]) -> None:
                 told = True
 
 
+def _planks(lexemes: Sequence[Lexeme]) -> None:
+    """`The plank` of a roof of concrete planks is no board."""
+    if any(x.value == "precast concrete" for x in lexemes):
+        for x in lexemes:
+            if x.sort == "material" and normal(x.text) == "plank":
+                x.sort = "word"
+
+
 def _vinyl_facing(lexemes: Sequence[Lexeme]) -> None:
     """`Where they cut the facing`: that of the blanket, told before."""
     told = False
@@ -181,11 +190,19 @@ def _attic_floor(lexemes: Sequence[Lexeme]) -> None:
 
 
 def _insulation(x: Lexeme) -> bool:
-    return x.text.lower().startswith("insul")
+    return x.text.lower().startswith(("insul", "foam", "rigid"))
 
 
 def _beside(run: list[Lexeme]) -> None:
     """`The sills are 8x8 oak`: what such a part is made of is no layer."""
+    for before, x in pairwise(run):
+        if (
+            normal(before.text) in ("edge", "perimeter")
+            and x.sort in ("material", "loose")
+            and _insulation(x)
+        ):
+            # What lies at the edge of a slab is not below it.
+            x.sort, x.others = "word", ()
     for x, after in pairwise(run):
         if x.sort in ("material", "loose") and normal(after.text) in _BEARERS and after.sort != "material":
             # `steel beams`, `vinyl windows`

@@ -195,3 +195,19 @@ def test_a_color_before_a_layer_is_no_mold() -> None:
         "Crawl in Eugene OR, R-30 between the joists, oak on plywood, black poly on the dirt. Is it ok?"
     )
     assert reading.intent == "safe here"
+
+
+@pytest.mark.parametrize(
+    ("kind", "there", "gone", "text"),
+    [
+        ("floor", "plywood", "concrete block", "House up on blocks in Tallahassee FL, subfloor is ply with sheet vinyl, nothing between the joists. Is it ok?"),
+        ("floor", "wood flooring", "foil-faced polyisocyanurate board", "2 in foil polyiso on the block of the crawl space, liner on the dirt, oak on plank subfloor above. Roanoke VA. Is it ok?"),
+        ("foundation wall", "kraft-faced glass fiber batt", "wood flooring", "Concrete block crawl in Toledo OH, R-13 faced batts glued to the block. Is that ok?"),
+        ("slab", "vinyl flooring", "glass fiber batt", "Slab in Fargo ND, edge insulated, vinyl plank, 6 mil under it. Is it ok?"),
+    ],
+)  # fmt: skip
+def test_masonry_below_a_floor_and_foam_at_an_edge_are_not_in_it(
+    kind: str, there: str, gone: str, text: str
+) -> None:
+    shown = _sections(read(text)[0])[0]
+    assert shown.kind == kind and there in _names(shown) and gone not in _names(shown)

@@ -165,3 +165,17 @@ def test_a_metal_roof_has_the_layers_that_are_told_and_no_deck_is_made_up(
 def test_amounts_go_to_what_they_are_told_of(there: str, gone: str, text: str) -> None:
     shown = " | ".join(_texts(_sections(read(text)[0])[0]))
     assert there in shown and gone not in shown
+
+
+@pytest.mark.parametrize(
+    ("names", "text"),
+    [
+        (["concrete", "fiberboard sheathing", "epdm membrane", "polyisocyanurate board", "tpo membrane"], "Recovering a roof in Gary IN: existing EPDM over 1 in fiberboard over a concrete deck, then 4 in polyiso and a new TPO. Trapped moisture?"),
+        (["concrete", "epdm membrane", "extruded polystyrene board", "concrete paver"], "Roof in Halifax: 6 in concrete deck, EPDM, 4 in XPS, pavers. Does it need a vapor barrier?"),
+        (["steel deck", "polyisocyanurate board", "epdm membrane", "roof ballast"], "Roof in Toledo OH: steel deck, 4 in polyiso, EPDM, stone ballast. Is it ok?"),
+    ],
+)  # fmt: skip
+def test_roofings_lie_where_the_telling_has_them(names: list[str], text: str) -> None:
+    shown = [x.name for x in _sections(read(text)[0])[0].layers]
+    rest = iter(shown)
+    assert all(any(name == wanted for name in rest) for wanted in names), shown
