@@ -149,6 +149,14 @@ def answer_what(draft: Draft) -> None:
             return
     found = concepts()
     if concept is None:
+        if not name:
+            raise InputError(
+                Problem(
+                    "it is not plain what is to be explained",
+                    None,
+                    "the name of a concept, a material or a rule",
+                )
+            )
         known = [*found, *(n for c in found.values() for n in (*c.names, *c.shared_names))]
         raise InputError(
             Problem(

@@ -106,6 +106,17 @@ def follow(
     other = scene.kind_sure and scene.setting.kind and before.base and scene.setting.kind != before.base.kind
     if not leans(said, scene, before) or (other and not (_SAME.search(said) or _of_its_kind(scene, before))):
         return None
+    if _other_roof(scene, before):
+        return None
+    if (
+        asked is not None
+        and asked.intent == "what is"
+        and not asked.concept
+        and scene.mentions
+        and _MATTERS.search(said)
+    ):
+        # `Does it matter if it's poured concrete?`
+        asked = None
     if asked is not None and asked.intent in ("what is", "why not always"):
         return None
     subject = before.subject.name if before.subject is not None else ""
@@ -146,6 +157,18 @@ def follow(
         before, text=text, intent=intent, base=base, options=options, subject=subject_now, gaps=gaps,
         taken=tuple(dict.fromkeys(taken)), refusal=None, confidence=1.0,
     )  # fmt: skip
+
+
+_MATTERS = re.compile(r"\b(?:matters?|difference|changes?)\b", re.IGNORECASE)
+
+
+def _other_roof(scene: Scene, before: Reading) -> bool:
+    """Whether a follow-up about an attic speaks of rafters, or the other way round: another section, in the same place."""
+    form = scene.setting.form
+    if before.base is None or before.base.kind != "roof" or scene.setting.kind != "roof" or not form:
+        return False
+    attic = before.base.layers[-1].space == "vented attic"
+    return attic != (form == "attic") and form in ("attic", "cathedral", "unvented", "low slope")
 
 
 _FORMS = {

@@ -71,17 +71,17 @@ def answer_trouble(draft: Draft) -> None:
     weights = {id(c): _weight(c, findings) for c in causes}
     ranked = sorted(causes, key=lambda c: weights[id(c)])
     spoken_for = [c for c in ranked if any(c.speaks(f.rule) for f in findings)]
-    shown = seen or "what is seen"
+    shown = f"the {seen}" if seen else "what is seen"
     if findings:
         lead = findings[0] if not spoken_for else next(f for f in findings if spoken_for[0].speaks(f.rule))
         findings.sort(key=lambda f: f is not lead)
         margin = f" ({lead.margin})" if lead.margin else ""
         draft.answer = phrases.stopped(
-            f"The likeliest cause of the {shown} in {it}: {phrases.decapitalized(lead.title).rstrip('.')}{margin}"
+            f"The likeliest cause of {shown} in {it}: {phrases.decapitalized(lead.title).rstrip('.')}{margin}"
         )
     elif ranked and reading.base is not None:
         draft.answer = (
-            f"The layers of {it} as told don't explain the {shown}: nothing is found against them, so look for "
+            f"The layers of {it} as told don't explain {shown}: nothing is found against them, so look for "
             f"what is not in a section, first of all whether {ranked[0].says}."
         )
     elif ranked:
