@@ -142,7 +142,14 @@ def _bare_metal(scene: Scene, told: str) -> bool:
     if metal and blanket and not sheathed and _PURLINS.search(told):
         # The blanket of a metal building lies on its purlins.
         return True
-    return metal and not below and bool(_PURLINS.search(told) and _NOTHING.search(told))
+    sprayed = any(
+        "spray foam" in m.material
+        and m.target is not None
+        and load_materials()[m.target.material].family == "roofing"
+        for m in scene.mentions
+        if m.material and m.target is not None and m.target.material
+    )
+    return metal and not below and bool(_PURLINS.search(told) and (sprayed or _NOTHING.search(told)))
 
 
 def _weighed(scene: Scene, parts: Sequence[Part]) -> Scene:

@@ -22,6 +22,7 @@ _NEAR = 10
 """Words between the ends of a roof and what opens there."""
 _JOINED = 3
 """Words between the two ends where they are told as a pair: `ridge + soffit`."""
+_AIRED = frozenset(("vented", "ventilated", "vent"))
 _POURS = frozenset(("pour", "pouring", "poured"))
 _BEARERS = frozenset(
     ("sill", "sill plate", "mudsill", "beam", "girder", "post", "column", "lintel", "header", "stair", "step", "railing", "porch", "patio", "driveway",
@@ -60,6 +61,7 @@ def read_together(text: str, lexemes: Sequence[Lexeme]) -> None:
     for run in _sentences(text, lexemes):
         _idioms(run)
         _vents(run)
+        _vented_gap(run)
         _pours(run)
         _beside(run)
 
@@ -82,6 +84,23 @@ def _vents(run: list[Lexeme]) -> None:
     for x in (run[low], run[high]):
         if x is not gap:
             x.sort = "word"
+
+
+def _vented_gap(run: list[Lexeme]) -> None:
+    """`Vented with a 1 in gap`: a vented space, told in two words."""
+    for k, x in enumerate(run):
+        if normal(x.text) not in _AIRED:
+            continue
+        gap = next(
+            (
+                y
+                for y in run[k + 1 : k + _RUN]
+                if normal(y.text) in _GAPS and y.sort in ("word", "part", "space")
+            ),
+            None,
+        )
+        if gap is not None and not any(y.sort in ("material", "break") for y in run[k + 1 : run.index(gap)]):
+            gap.sort, gap.value, gap.reads, gap.confidence = "space", _SPACE, _SPACE, 1.0
 
 
 def _pours(run: list[Lexeme]) -> None:

@@ -188,7 +188,11 @@ def _control_facts(head: Record, section: Section, layers: list[Properties], a: 
         covered = solid[:inner]
         barrier = any(
             ((p.has("gypsum") or p.has("masonry") or p.has("concrete")) and (p.thickness or 0.0) >= HALF_INCH)
-            or ("sheathing" in p.roles and p.has("wood based") and (p.thickness or 0.0) >= THICK_PANEL)
+            or (
+                p.roles & {"sheathing", "structure"}
+                and p.has("wood based")
+                and (p.thickness or 0.0) >= THICK_PANEL
+            )
             for p in covered
         )
         some("has_thermal_barrier", barrier)
