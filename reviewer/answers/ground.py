@@ -13,7 +13,7 @@ from reviewer.model.section import Indoor, Section
 from reviewer.result import Assumption
 
 _HEATED = re.compile(
-    r"\b(?:heated|radiant|warm)(?:[ -]\w+)?[ -](?:slabs?|floors?)\b|\b(?:in[ -]?floor|radiant) heat\w*|\bhydronic\b|\bpex\b"
+    r"\b(?:heated|radiant)(?:[ -]\w+)?[ -](?:slabs?|floors?)\b|\b(?:in[ -]?floor|radiant) heat\w*|\bhydronic\b|\bpex\b"
 )
 _NOT_HEATED = re.compile(
     r"\b(?:no|not|never|without|isn'?t)\b(?: \w+){0,2} (?:heated|radiant|hydronic|pex|in[ -]?floor)\b"
@@ -28,6 +28,7 @@ _COLD = (
     r"|(?:no|without)(?: any)? heat(?:ing)?(?! (?:loss|gain|tape|from|in (?:the |my )?(?:slab|floor|concrete))\b))"
 )
 _NO_HEAT = re.compile(rf"\b{_COLD}\b[^.?!]{{0,60}}\b{_COLD_ROOM}\b|\b{_COLD_ROOM}\b[^?!]{{0,80}}\b{_COLD}\b")
+_WARM_ROOM = re.compile(rf"(?<!not )(?<!not a )(?<!never )\bheated (?:\w+ )?{_COLD_ROOM}\b")
 _BARE = re.compile(
     r"\b(?:bare|plain|exposed|uncovered|open)\b(?:[ -]\w+){0,3}[ -](?:soil|dirt|clay|earth|ground|sand|mud)\b"
     r"|\b(?:dirt|earth|earthen|soil|mud|clay|sand)\b[ -](?:floor|bottom|crawl)"
@@ -69,7 +70,7 @@ def grounded(reading: Reading) -> tuple[Reading, list[Assumption]]:
     ):
         reading = _stated(reading, "water entry", "seepage")
     if base.kind == "slab":
-        if base.indoor is None and _NO_HEAT.search(said):
+        if base.indoor is None and _NO_HEAT.search(said) and not _WARM_ROOM.search(said):
             taken.append(
                 Assumption(what="an unheated room over the slab", why="it is told to be without heat")
             )

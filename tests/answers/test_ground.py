@@ -158,3 +158,9 @@ def test_rooms_that_are_told_not_to_be_there_are_not(desk: Desk) -> None:
     dry, humid = (ask(desk, f"{x} {roof}") for x in ("No pool in the building.", "Indoor pool below."))
     assert dry.direction != humid.direction
     assert humid.direction == "yes"
+
+
+def test_a_heated_shop_without_radiant_heat_is_heated(desk: Desk) -> None:
+    text = "Heated shop in Minot, ND, but not radiant heat, just a unit heater. 5 in concrete on gravel. Need poly under the slab?"
+    assert ask(desk, text).direction == "yes"
+    assert ask(desk, "Not a heated garage, Minot, ND. 5 in concrete on gravel. Need poly?").direction == "no"
