@@ -629,7 +629,8 @@ class _Maker:
         material = load_materials()[m.material]
         if material.family == "gypsum":
             return True
-        if m.loose is not None:
+        named = any(o is not m and o.material == m.material for o in self.mentions)
+        if m.loose is not None or (named and m.referred_to and not m.thickness):
             return False
         before = [
             o

@@ -78,6 +78,7 @@ _PATTERNS: tuple[tuple[str, re.Pattern[str]], ...] = (
     ("gauge", wording.GAUGE),
     ("gauge", re.compile(r"(?<![\w./])[1-6]x(?=[\s-]+[a-z])")),
     ("gauge", wording.PLIES),
+    ("gauge", re.compile(r"\b(?:[1-5]|one|two|three|four|five)[ -]ply(?=\s+(?:sbs|app|mod|modified|bur|built|torch|membrane|felt|roof|cap)\b)")),
     ("wythes", re.compile(r"\b(?P<n>single|double|triple|two|three|four|2|3|4)[ -]wythes?\b")),
     ("off", re.compile(rf"(?P<n>{_N})\s?(?P<u>{wording.LENGTH_UNIT})\s+(?:(?:off|away from|out from)(?=\s+(?:of\s+)?(?:the|my|our)\b)|off(?=\s*[,.;]))")),
     ("negation", re.compile(r"\bw/o\b|\bw\\o\b|\bwo/|\bn't\b")),

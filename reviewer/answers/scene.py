@@ -106,7 +106,8 @@ _FASTENED = frozenset(
 _JOINING = _SILENT | {"as", "use", "using", "go", "get", "with", "try", "put"}
 _TRADES = frozenset(
     ("guy", "guys", "man", "men", "crew", "crews", "contractor", "contractors", "company", "outfit", "installer", "installers",
-     "salesman", "rep", "fellow", "fella", "lady", "sub", "subs", "people", "folk", "folks", "supplier", "dealer", "estimator")
+     "salesman", "rep", "fellow", "fella", "lady", "sub", "subs", "people", "folk", "folks", "supplier", "dealer", "estimator",
+     "money", "budget", "quote", "bill")
 )  # fmt: skip
 _DECKING = {"2x": "1-1/2 in", "3x": "2-1/2 in", "4x": "3-1/2 in"}
 _TONGUES = re.compile(r"\bt ?& ?g\b|\btongue\b")
@@ -237,7 +238,7 @@ class _Gatherer:
     def gather(self) -> Scene:
         for i, x in enumerate(self.lexemes):
             if x.sort in ("material", "loose") and self.names_somebody(i):
-                # `the insulation guy`, `foam man`, `drywall crew`: who does it, and no layer.
+                # `the insulation guy`, `foam man`, `spray foam money`: who does it or what it costs, and no layer.
                 x.sort, x.value, x.reads = "word", normal(x.text), ""
                 continue
             method = getattr(self, "on_" + x.sort.replace(" ", "_"), None)
@@ -249,7 +250,7 @@ class _Gatherer:
     def names_somebody(self, i: int) -> bool:
         """Whether a word for a layer only tells the trade of somebody."""
         after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
-        return after is not None and after.sort in ("word", "other") and after.value in _TRADES
+        return after is not None and after.sort in ("word", "other", "part") and after.value in _TRADES
 
     # -- looking around --------------------------------------------------------------------------
 
@@ -857,6 +858,11 @@ class _Gatherer:
             and x.value in ("11", "13", "15", "19", "20", "21", "23", "30", "38", "49", "60")
         ):
             x.sort, x.value, x.reads, x.confidence = "R", f"R-{x.value}", f"R-{x.value}", 0.85
+            self.pending.append(x)
+            return
+        if y is not None and (_is_board(y) or _bears(y)) and x.value.isdigit() and 20 <= int(x.value) <= 400:
+            # `150 concrete, 100 XPS`: millimeters, as Canadian drawings leave them out.
+            x.sort, x.value, x.reads, x.confidence = "length", f"{x.value} mm", f"{x.value} mm", 0.85
             self.pending.append(x)
             return
         if y is not None and (_is_board(y) and 0 < _float(x.value) <= 12):
@@ -1485,6 +1491,13 @@ def _is_board(x: Lexeme) -> bool:
         x.value if x.sort == "material" else lexicon().loose[int(x.value)].takes if x.sort == "loose" else ""
     )
     return id_ in load_materials() and load_materials()[id_].family == "foam insulation"
+
+
+def _bears(x: Lexeme) -> bool:
+    """Whether a lexeme is concrete or block."""
+    loose = x.sort == "loose"
+    id_ = lexicon().loose[int(x.value)].takes if loose else x.value if x.sort == "material" else ""
+    return id_ in ("concrete", "concrete block", "reinforced concrete", "precast concrete")
 
 
 def _int(text: str) -> int:

@@ -179,3 +179,15 @@ def test_roofings_lie_where_the_telling_has_them(names: list[str], text: str) ->
     shown = [x.name for x in _sections(read(text)[0])[0].layers]
     rest = iter(shown)
     assert all(any(name == wanted for name in rest) for wanted in names), shown
+
+
+def test_numbers_before_concrete_and_boards_are_millimeters_in_canada() -> None:
+    (section,) = _sections(
+        read("Roof in Winnipeg MB: 150 concrete, 2 ply SBS, 100 XPS, gravel. Upside-down roof, ok at -35?")[0]
+    )
+    assert _texts(section) == [
+        "150 mm concrete",
+        "modified bitumen",
+        "100 mm extruded polystyrene board",
+        "roof ballast",
+    ]
