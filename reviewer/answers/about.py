@@ -172,11 +172,17 @@ def _put(unit: Unit, own: list[Mention]) -> Mention | None:
     )
 
 
+_CALLED_FOR = "is|are one|it"
+"""How the pattern of `Is one called for?` begins: whoever asks so does not ask whether it may be done."""
+
+
 def proposal_of(unit: Unit, units: list[Unit], scene: Scene) -> Asked | None:
     """A bare "OK?" after a proposal asks about the proposal; "can I put X in" is adding it where the section is
     told without it."""
     asked_ = unit.asked
     if asked_ is None or asked_.intent not in ("safe here", "need", "add", "leave out"):
+        return asked_
+    if asked_.intent == "need" and asked_.pattern.startswith(_CALLED_FOR):
         return asked_
     own = [m for m in unit.scene.mentions if m.material or m.role or m.space]
     ours = asked_.intent == "safe here" and all(_possessed(m, unit) for m in own)
@@ -562,13 +568,16 @@ def one_place(mentions: Sequence[Mention]) -> None:
             first.side = "outside"
 
 
+_PLANKS = ("planks", "plank", "boards", "panels", "siding")
+
+
 def point_back(mentions: list[Mention]) -> None:
     """`the foam`, `the membrane` after one was named is that one, and no further layer."""
     cedar = any(m.material == "cedar shingle" and not m.negated for m in mentions)
     for m in mentions:
         short = m.lexeme.text.lower()
-        again = any(o is not m and o.material == m.material for o in mentions)
-        if short in ("planks", "plank", "boards", "panels", "siding") and m.referred_to and not again:
+        again = any(o.material == m.material and o.lexeme.text.lower() not in _PLANKS for o in mentions)
+        if short in _PLANKS and m.referred_to and not again:
             # `nailed the planks through the wrap` after a siding was named.
             sided = [
                 o

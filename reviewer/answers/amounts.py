@@ -149,6 +149,16 @@ def _first(found: LeastAdvice, it: str, thing: str, by_code: bool) -> tuple[Dire
     if found.heat is not None and found.heat.amount > max((a.amount or 0.0 for a in voices), default=0.0):
         heat = f"; for heat, beside moisture, the energy code's table asks for {by_table}"
     code = next((a for a in voices if a.voice == "code" and a.asks and a.amount is not None), None)
+    if (
+        by_code
+        and code is None
+        and (some_code := next((a for a in voices if a.voice == "code" and a.once), None))
+    ):
+        more = f"; {_voiced([a for a in voices if a is not some_code])}"
+        return (
+            "amount",
+            f"At least {some_code.once} of {thing} for {it} by the code, where any that is tight is put there{more}{heat}.",
+        )
     if by_code and code is not None:
         more = f"; {_voiced([a for a in voices if a is not code])}"
         return "amount", f"{_bound(found)} {_amount(code)} of {thing} for {it} by the code{more}{heat}."

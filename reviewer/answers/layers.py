@@ -237,6 +237,9 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
         above = [q for q in out if q.part != "surroundings"]
         out.insert(len(above), p)
     for p in [p for p in out if p.after]:
+        if p.material == "vinyl wall covering":
+            # `Behind the wallpaper, on the board`: it is the face of the room whatever is told of it.
+            continue
         anchor = next((q for q in out if q.at == p.anchor and q is not p), None)
         if anchor is None:
             continue

@@ -502,7 +502,8 @@ class Maker:
 
     def sought(self, m: Mention, subject: Subject) -> bool:
         """Whether a word of the question only names what is sought: `what insulation`, `which sheathing`."""
-        if m.loose is None or m.lexeme not in self.unit.lexemes or m.r or m.thickness:
+        here = m.lexeme in self.unit.lexemes or "insulation" in m.lexeme.text.lower()
+        if m.loose is None or not here or m.r or m.thickness:
             return False
         job = "thermal control" if "insulation" in subject.name else subject.name
         takes = [i for i in (m.loose.takes, *m.loose.decides) if i]

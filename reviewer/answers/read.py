@@ -102,7 +102,8 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
             found = asked(u.lexemes)
             short = u is units[-1] and len(u.lexemes) <= SHORT and not u.scene.mentions
             if found is not None and (found.intent != "safe here" or short):
-                u.asked = found
+                told = [m for o in units if o is not u for m in o.scene.mentions]
+                u.asked = weighed(found, u.lexemes, u.scene.mentions, told, seen=seen)
                 asking = [u]
                 break
     if not asking:
