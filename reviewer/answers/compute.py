@@ -437,7 +437,9 @@ def _alone(j: Judged) -> Decision:
 def _with_or_without(intent: Intent, without: Judged, given: Judged, purpose: Purpose) -> Decision:
     """By the difference: what the thing prevents and what it causes; what is wrong either way decides nothing."""
     # A cover that foam needs, or a test for lead, is said beside: it is no reason against the thing.
-    stops = [p for rule, p in given.of("serious").items() if rule in _STOPS and rule not in without.of("serious")]
+    stops = [
+        p for rule, p in given.of("serious").items() if rule in _STOPS and rule not in without.of("serious")
+    ]
     if stops and intent != "leave out":
         return Decision("no", "harms", stops[0])
     dry = given.dry if intent != "leave out" else given

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import cast
 
-from reviewer.answers.intents import Asked, Pattern, compiled, concepts_in, line_of, words_of
+from reviewer.answers.intents import Asked, Fitting, Pattern, compiled, concepts_in, line_of, words_of
 from reviewer.answers.lexicon import data, normal
 from reviewer.answers.scan import Lexeme
 from reviewer.answers.scene import Mention
@@ -47,6 +47,13 @@ def _cues() -> tuple[_Cue, ...]:
         )
         for row in data("cues.yaml")
     )
+
+
+@cache
+def _fitting() -> tuple[list[int], Fitting]:
+    """The patterns of all cues, and the place of the cue of each."""
+    of = [(place, pattern) for place, cue in enumerate(_cues()) for pattern in cue.patterns]
+    return [place for place, _ in of], Fitting([pattern for _, pattern in of])
 
 
 _FEARS = frozenset(
@@ -99,7 +106,10 @@ def weighed(
         found.intent: _NONE if not found.pattern else _WIDE if wide(found) else _NARROW
     }
     subjects: dict[Intent, int] = {found.intent: found.subject}
-    for cue in _cues():
+    cues = _cues()
+    of_patterns, fitting = _fitting()
+    for place in sorted({of_patterns[n] for n in fitting.places(plain[2] | explained[2])}):
+        cue = cues[place]
         if (cue.told and len(told) < _FEW) or (cue.intent == "what went wrong" and not seen):
             continue
         line, starts, words = explained if cue.intent == "what is" else plain

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import cast
@@ -127,6 +129,31 @@ def patterns() -> tuple[tuple[Intent, str, Pattern], ...]:
     )
 
 
+class Fitting:
+    """Patterns by words, to find those that a line may fit without trying all."""
+
+    def __init__(self, patterns: Sequence[Pattern]) -> None:
+        wanted = Counter(w for pattern in patterns for anyone in pattern.needed for w in anyone)
+        self.always: list[int] = []
+        self.by_word: dict[str, list[int]] = {}
+        for place, pattern in enumerate(patterns):
+            rarest = min(pattern.needed, key=lambda anyone: sum(wanted[w] for w in anyone), default=None)
+            if rarest is None:
+                self.always.append(place)
+            for word in rarest or ():
+                self.by_word.setdefault(word, []).append(place)
+
+    def places(self, words: frozenset[str]) -> list[int]:
+        """The places of those that a line of these words may fit, in order."""
+        found = {place for word in words if word in self.by_word for place in self.by_word[word]}
+        return sorted(found.union(self.always))
+
+
+@cache
+def _fitting() -> Fitting:
+    return Fitting([pattern for _, _, pattern in patterns()])
+
+
 def compiled(text: str) -> Pattern:
     """A pattern in the notation of `intents.yaml`."""
     parts: list[str] = []
@@ -208,7 +235,8 @@ def asked(lexemes: list[Lexeme], but: frozenset[str] = frozenset(), pronouns: bo
     concepts = concepts_in(lexemes)
     told, places = line_of(lexemes, concepts) if concepts else (line, starts)
     said, said_of = words_of(line), words_of(told)
-    for intent, text, pattern in patterns():
+    for place in _fitting().places(said | said_of):
+        intent, text, pattern = patterns()[place]
         if intent in but:
             continue
         explains = intent == "what is" and bool(concepts)

@@ -166,6 +166,8 @@ class Lexicon:
         for phrase, entries in self.phrases.items():
             if " " in phrase and any(e.sort == "material" for e in entries):
                 self.by_words.setdefault(tuple(sorted(phrase.split())), phrase)
+        self.of_many = frozenset(w for run in self.by_words for w in run)
+        """Words of the names that are known in any order."""
         common = frozenset(w for p in listed(words["common"]) for w in p.split())
         self.trade = (
             frozenset(

@@ -7,6 +7,7 @@ longest phrases of the lexicon. A word that nobody knows is compared with the tr
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -347,28 +348,26 @@ class _Norm:
 
 def _norms(work: str, text: str, words: Lexicon) -> list[_Norm]:
     ends = [end for _, end, _ in sentences(text)]
+    tokens = [m for m in _TOKEN.finditer(work) if wording.MASK not in m[0]]
 
     def beside(before: int, after: int) -> bool:
-        """Whether nothing but spaces and hyphens lies between, and no end of a sentence."""
-        return _JOINS.fullmatch(work, before, after) is not None and not any(
-            before <= end <= after for end in ends
-        )
+        if _JOINS.fullmatch(work, before, after) is None:
+            return False
+        end = bisect_left(ends, before)
+        return end == len(ends) or ends[end] > after
 
-    tokens = [m for m in _TOKEN.finditer(work) if wording.MASK not in m[0]]
+    close = [beside(a.end(), b.start()) for a, b in pairwise(tokens)]
+    """Whether nothing but spaces and hyphens parts a token from the next, and no end of a sentence."""
     norms: list[_Norm] = []
     i = 0
-    previous = 0
     while i < len(tokens):
         token = tokens[i]
-        joined = bool(norms) and beside(previous, token.start())
+        joined = bool(norms) and close[i - 1]
         end = token.end()
         text = "" if token[0] in "/." else normal(token[0])
         for count in (2, 3):
             run = tokens[i : i + count]
-            if len(run) == count and not any(
-                wording.MASK in work[a.end() : b.start()] or not beside(a.end(), b.start())
-                for a, b in pairwise(run)
-            ):
+            if len(run) == count and all(close[i : i + count - 1]):
                 parts = [normal(t[0]) for t in run]
                 merged = normal(" ".join(t[0] for t in run))
                 # Of three words, only a phrase that needs all three: not `with rock wool` for `rock wool`.
@@ -381,12 +380,10 @@ def _norms(work: str, text: str, words: Lexicon) -> list[_Norm]:
             joins = token[0] == "/" and norms and norms[-1].word == "air"
             if token[0] not in "-'’\".()" and not joins:
                 norms.append(_Norm("", token.start(), token.end(), joined=False))
-            previous = end
             i += 1
             continue
         for k, word in enumerate(_respelled(text, token[0], words).split()):
             norms.append(_spelled(_Norm(word, token.start(), end, joined=joined or k > 0), words, token[0]))
-        previous = end
         i += 1
     return norms
 
@@ -461,7 +458,8 @@ def _phrases(work: str, text: str) -> Iterator[Lexeme]:
         while i + reach < len(norms) and reach < 7 and norms[i + reach].word and norms[i + reach].joined:
             reach += 1
         hit = None
-        for size in range(min(reach, max(words.longest.get(norm.word, 1), 4)), 0, -1):
+        most = max(words.longest.get(norm.word, 1), 4 if norm.word in words.of_many else 1)
+        for size in range(min(reach, most), 0, -1):
             phrase = " ".join(n.word for n in norms[i : i + size])
             entries = words.phrases.get(phrase)
             if (

@@ -56,7 +56,22 @@ _PEOPLE = frozenset(
 _FROM_THE = (["off", "the"], ["from", "the"], ["above", "the"], ["to", "the"])
 _BLANKET = frozenset(("glass", "fiber", "batt", "batts", "blanket"))
 SAYS_WHAT = frozenset(
-    ("is", "are", "was", "were", "has", "have", "get", "gets", "got", "sprayed", "insulated", "lined", "foamed", "covered")
+    (
+        "is",
+        "are",
+        "was",
+        "were",
+        "has",
+        "have",
+        "get",
+        "gets",
+        "got",
+        "sprayed",
+        "insulated",
+        "lined",
+        "foamed",
+        "covered",
+    )
 )
 _STRIPS = frozenset(("sleeper", "sleepers", "purlin", "purlins", "batten", "battens", "strapping", "furring"))
 _SHORT_FIBERS = {"glass": "glass fiber batt", "wool": "mineral wool batt"}
@@ -259,7 +274,11 @@ class _Gatherer:
         for k, y in enumerate(self.lexemes[i + 1 : i + 6], i + 1):
             if (y.sort == "word" and y.value in _SILENT) or y.sort in ("coats", "gauge"):
                 continue
-            if y.sort in ("word", "part") and y.value in _DESCRIBING and self.sort_at(k + 1) in ("material", "loose"):
+            if (
+                y.sort in ("word", "part")
+                and y.value in _DESCRIBING
+                and self.sort_at(k + 1) in ("material", "loose")
+            ):
                 continue
             if skip_sides and y.sort in ("side", "condition", "joints"):
                 continue
@@ -728,7 +747,12 @@ class _Gatherer:
         beyond = i > 0 and self.lexemes[i - 1].value == "with" and x.sort == "R" and self.last is not None
         if takes:
             self.pending.append(x)
-        elif beyond and self.last is not None and self.last.thickness and self.previous(i - 1) is not self.last.lexeme:
+        elif (
+            beyond
+            and self.last is not None
+            and self.last.thickness
+            and self.previous(i - 1) is not self.last.lexeme
+        ):
             # `3 in EPS on a deck with R-38 below`: of what lies below.
             self.loose_r(i, x)
         elif beside and self.last is not None and self.last.thickness and "spray" in self.last.material:
@@ -768,7 +792,11 @@ class _Gatherer:
         last, after = self.last, self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
         if last is None or last.thickness or not last.material or after is None or after.value != "with":
             return False
-        return self.lexemes[i - 1] is last.lexeme and last.material in load_materials() and _insulates(last.lexeme)
+        return (
+            self.lexemes[i - 1] is last.lexeme
+            and last.material in load_materials()
+            and _insulates(last.lexeme)
+        )
 
     def thick_for(self, x: Lexeme, y: Lexeme) -> bool:
         """Whether a thickness is too much for the cladding that follows, and missing for what stands before."""
@@ -1395,9 +1423,9 @@ class _Gatherer:
         if self.alternative is not None and self.last is not None:
             mention.alternative_to = self.either or self.last
             between = self.lexemes[self.lexemes.index(self.alternative) + 1 : i]
-            mention.direct = not any(y.sort == "word" and y.value not in _JOINING for y in between) and normal(
-                self.alternative.text
-            ) in ("or", "vs", "versus", "v", "/", "and")
+            mention.direct = not any(
+                y.sort == "word" and y.value not in _JOINING for y in between
+            ) and normal(self.alternative.text) in ("or", "vs", "versus", "v", "/", "and")
             self.either = None
             self.alternative.read = True
             if self.alternative.value == "instead":
@@ -1426,7 +1454,11 @@ class _Gatherer:
     def on_finding(self, i: int, x: Lexeme) -> None:
         x.read = True
         after = self.lexemes[i + 1] if i + 1 < len(self.lexemes) else None
-        if normal(x.text) in ("black", "green") and after is not None and after.sort in ("material", "loose", "role"):
+        if (
+            normal(x.text) in ("black", "green")
+            and after is not None
+            and after.sort in ("material", "loose", "role")
+        ):
             # The color of a thing: `black poly`.
             x.sort = "word"
             return

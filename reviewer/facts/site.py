@@ -347,4 +347,6 @@ def site_facts(section: Section, site: Site, book: Book) -> None:
     home = indoors.indoor_conditions("home", site.t_out, site.p_out, bool(site.cooling))
     # A cool room is no more humid by being cool: the humidity that its vapor would have in a home counts.
     held = float(site.p_in[k] / saturation_pressure(np.maximum(site.t_in, home.temperature))[k])
-    indoor.put("humid", klass >= HUMID_CLASS or held > max(HUMID_RH, float(home.humidity[k]) + HUMID_OVER_HOME))
+    indoor.put(
+        "humid", klass >= HUMID_CLASS or held > max(HUMID_RH, float(home.humidity[k]) + HUMID_OVER_HOME)
+    )

@@ -244,9 +244,11 @@ def normalize(text: str) -> str:
     ('glass fiber batt', 'eps board', 'mineral wool')
     """
     text = text.casefold().replace("fibre", "fiber").replace("'", "").replace("’", "").replace("&", " and ")
-    text = _POUND.sub(lambda m: f" {m[1] or m[2]} lb ", text)
-    text = _GLUED.sub(r"\1 \2", text)
-    words = _SEPARATOR.sub(" ", text).split()
+    if not (text.isascii() and text.replace(" ", "").isalpha()):
+        text = _POUND.sub(lambda m: f" {m[1] or m[2]} lb ", text)
+        text = _GLUED.sub(r"\1 \2", text)
+        text = _SEPARATOR.sub(" ", text)
+    words = text.split()
     return _PHRASE.sub(lambda m: _PHRASES[m[0]], " ".join(_singular(w.strip(".")) for w in words))
 
 

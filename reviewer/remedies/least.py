@@ -121,7 +121,9 @@ class _Scale:
         for book, layers, *_ in self.judges.build([section_of(d) for d in drafts]):
             judgment = judge(book, self.judges.rules)
             bad = tuple(f for f in judgment.findings if f.part.severity in ("serious", "caution"))
-            out.append(_At(bad, layers, _shares(book) if self.subject.outboard else None, _table(book, layers)))
+            out.append(
+                _At(bad, layers, _shares(book) if self.subject.outboard else None, _table(book, layers))
+            )
         return out
 
     def first(self, holds: Callable[[_At], bool], start: int = 0) -> int | None:
