@@ -145,6 +145,8 @@ _SHEETS = frozenset(
 """Sheets that lie on the soil of crawl spaces."""
 _BESIDE = 30
 """Characters between two things that are told of each other."""
+ATTIC_SPACE = "12 in air space vented"
+"""The attic, as the space next to the deck."""
 DECK = "attic deck"
 """Form of a roof over a vented attic whose deck the question is about."""
 DEEP = frozenset(("2x8", "2x10", "2x12", "2x14", "38x184 mm", "38x235 mm", "38x286 mm"))
@@ -1478,13 +1480,11 @@ class _Maker:
         self.on_ceiling(fills)
         if self.setting.form == DECK:
             self.pieces = [p for p in self.pieces if p.part != "space"]
-            self.pieces.append(Piece("", "space", "12 in air space vented", False, -1))
+            self.pieces.append(Piece("", "space", ATTIC_SPACE, False, -1))
             if self.has("under deck"):
                 text, why = "5.5 in air space vented", "the bays over a foil that hangs from the rafters"
                 self.take("", "deck space", text, why)
-            self.taken.append(
-                Taken("12 in air space vented", "the attic, as its vented space next to the deck")
-            )
+            self.taken.append(Taken(ATTIC_SPACE, "the attic, as its vented space next to the deck"))
             return
         roof = [p for p in self.pieces if p.part in ("sheathing", "sheet", "deck sheet", "roofing", "space")]
         if roof:

@@ -231,6 +231,12 @@ def arranged(pieces: list[Piece], kind: str, form: str, as_said: bool) -> list[P
         if finish is not None and out.index(p) > out.index(finish):
             out.remove(p)
             out.insert(out.index(finish), p)
+    for p in [p for p in out if p.part == "space" and as_said and kind == "wall"]:
+        # A space lies behind the cladding, however late it is spoken of.
+        faces = [n for n, q in enumerate(out) if q.part == "cladding"]
+        if faces and out.index(p) > faces[-1]:
+            out.remove(p)
+            out.insert(faces[-1], p)
     for p in [p for p in out if p.part == "lower board" and as_said]:
         # What closes a floor from below is never its topmost layer.
         out.remove(p)

@@ -6,7 +6,7 @@ import re
 from dataclasses import replace
 
 from reviewer.answers import conversions
-from reviewer.answers.assemble import DECK, DEEP, Assembly, Open, assemble, lie_loose, role_text
+from reviewer.answers.assemble import ATTIC_SPACE, DECK, DEEP, Assembly, Open, assemble, lie_loose, role_text
 from reviewer.answers.intents import concepts_in
 from reviewer.answers.kinds import doubtful
 from reviewer.answers.layers import part_of
@@ -63,6 +63,18 @@ _IN, _OUT = r"(?:inside|interior|in)", r"(?:outside|exterior|out)"
 _INSIDE_OR_OUT = re.compile(rf"\b{_IN} or (?:the |on the )?{_OUT}\b|\b{_OUT} or (?:the |on the )?{_IN}\b")
 
 
+_OTHER_VENTS = re.compile(r"\bgable|\bturbine|\bmore vent|\balready\b|\bpower(?:ed)? (?:attic )?(?:vent|fan)")
+"""Vents that are there already: then the question is about more of them."""
+_ANOTHER = re.compile(r"\b(?:another|second|two|also|too|both|more)\b")
+_CLOSES_VENTS = re.compile(
+    r"\b(?:clos|seal|block|plug|board|cover|stuff)(?:e|ed|ing|ged|ging)?\b(?: [a-z]+){0,5} vents?\b"
+)
+
+
+def _is_vent(m: Mention) -> bool:
+    return "vent" in m.lexeme.text.lower() and "air space vented" in m.space
+
+
 _TOGETHER = re.compile(r"\s*(?:\w+\s+)?(?:with|and|plus|\+|w/)\s+(?:[\w'-]+\s+){0,3}\Z")
 _BOARD = "extruded polystyrene board"
 _BETWEEN = "between framing"
@@ -92,10 +104,21 @@ class Maker:
         around: list[Unit],
     ):
         self.whole, self.text = text, text[unit.start : unit.end]
+        closing = scene.setting.form in ("attic", DECK) and _CLOSES_VENTS.search(text.lower()) is not None
+        vents = next((m for m in scene.mentions if _is_vent(m)), None)
+        if closing and vents is not None and (subject is vents or intent == "safe here"):
+            subject, intent = vents, "leave out"
+        self.attic_vents = (
+            subject is not None
+            and intent in ("need", "add", "leave out")
+            and scene.setting.form in ("attic", DECK)
+            and _is_vent(subject)
+            and not _OTHER_VENTS.search(text.lower())
+        )
         about = [m for m in (subject, *options) if m is not None]
         if intent == "safe here":
             about = [m for m in scene.mentions if m.lexeme in unit.lexemes and not m.negated]
-        about_deck = any(_of_the_deck(m) for m in about)
+        about_deck = self.attic_vents or any(_of_the_deck(m) for m in about)
         self.scene = replace(scene, deck=True) if about_deck else scene
         self.intent: Intent = intent
         self.subject, self.compared = subject, options
@@ -263,7 +286,7 @@ class Maker:
         if m.role is not None:
             return Subject("role", m.role.role, m.side)
         if m.space:
-            return Subject("role", "air space", m.side)
+            return Subject("role", "attic ventilation" if self.attic_vents else "air space", m.side)
         if m.loose is not None and m.loose.decides:
             return Subject("material", m.lexeme.text.lower(), m.side)
         if (
@@ -443,10 +466,12 @@ class Maker:
     def without_and_with(self) -> tuple[Option, ...]:
         subject = self.subject
         assert subject is not None
+        if self.attic_vents:
+            return self.attic_closed_and_vented(subject)
         others = [
             replace(m, negated=True) if m.replaces else m
             for m in self.scene.mentions
-            if m is not subject and not self.same(m, subject)
+            if m is not subject and not self.same(m, subject) and not self.meant_again(m, subject)
         ]
         told = [
             m for m in self.scene.mentions if m is not subject and self.same(m, subject) and not m.negated
@@ -499,6 +524,30 @@ class Maker:
         if a is None or b is None:
             return ()
         return (Option(f"without {label}", a), Option(f"with {label}", b))
+
+    def meant_again(self, m: Mention, subject: Mention) -> bool:
+        """Whether a job that is told before is that of the question: `he says forget the barrier. Do I need a barrier?`"""
+        if (
+            self.intent == "add"
+            or m.role is None
+            or subject.role is None
+            or _ANOTHER.search(self.text.lower())
+        ):
+            return False
+        return m.role.role == subject.role.role and (not m.side or not subject.side or m.side == subject.side)
+
+    def attic_closed_and_vented(self, vents: Mention) -> tuple[Option, ...]:
+        """The roof over an attic whose vents are closed, and over one that has them."""
+        others = [m for m in self.scene.mentions if m is not vents and not m.space]
+        made = assemble(self.scene, others, self.scene.mentions)
+        self.taken += [t for t in made.taken if t not in self.taken]
+        vented = made.section(thickness=self.usual(made))
+        for p in made.pieces:
+            p.text = p.text.replace(ATTIC_SPACE, ATTIC_SPACE.removesuffix(" vented"))
+        closed = made.section(thickness=self.usual(made))
+        if vented is None or closed is None or vented == closed:
+            return ()
+        return (Option("without attic ventilation", closed), Option("with attic ventilation", vented))
 
     def sought(self, m: Mention, subject: Subject) -> bool:
         """Whether a word of the question only names what is sought: `what insulation`, `which sheathing`."""

@@ -61,6 +61,7 @@ _MASS = (
     "wool",
     "glass",
     "sheathing",
+    "ventilation",
 )
 _PLURAL = ("tiles", "shingles", "batts", "boards", "bricks", "panels", "blocks")
 

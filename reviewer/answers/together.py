@@ -38,6 +38,11 @@ _MASONRY = frozenset(("stone", "fieldstone", "rubble", "brick", "block", "masonr
 _FLOOR = frozenset(("batt", "joist", "vent", "floor", "subfloor"))
 """Words that tell of the floor over a crawl space."""
 _PLACING = frozenset(("in", "on", "of", "from"))
+_DOERS = frozenset(("i", "we", "to", "just", "they", "you", "and", "or", "dont", "not", "should", "by"))
+_STOPS = frozenset(("block", "blocking", "seal", "plug"))
+_STOPPED = frozenset(
+    ("the", "my", "our", "off", "up", "all", "those", "these", "them", "every", "soffit", "attic")
+)
 _THE = frozenset(("the", "my", "our", "that", "its"))
 _LAYERS = ("material", "loose", "space", "size", "role")
 _RUN = 6
@@ -56,10 +61,12 @@ def read_together(text: str, lexemes: Sequence[Lexeme]) -> None:
     _facing(text, lexemes)
     _vinyl_facing(lexemes)
     _attic_floor(lexemes)
+    _attic_fill(lexemes)
     _crawl_walls(text, lexemes)
     _mortar(lexemes)
     for run in _sentences(text, lexemes):
         _idioms(run)
+        _blocking(run)
         _vents(run)
         _vented_gap(run)
         _pours(run)
@@ -119,6 +126,14 @@ def _idioms(run: list[Lexeme]) -> None:
         asked = any(y.text.lower() in _ASKS for y in run[max(k - 2, 0) : k])
         if asked and x.sort in ("material", "side") and normal(x.text).split()[-1] in _IDLE:
             x.sort = "word"
+
+
+def _blocking(run: list[Lexeme]) -> None:
+    """`Can I block the soffit vents`: what one does, and no masonry."""
+    for before, x, after in zip(run, run[1:], run[2:], strict=False):
+        does = before.sort in ("word", "negation") and before.value in _DOERS
+        if does and x.text.lower() in _STOPS and (after.sort == "space" or after.text.lower() in _STOPPED):
+            x.sort, x.value = "word", "block"
 
 
 def _facing(text: str, lexemes: Sequence[Lexeme]) -> None:
@@ -206,6 +221,17 @@ def _attic_floor(lexemes: Sequence[Lexeme]) -> None:
             and (placed or any(map(_insulation, lexemes[k + 1 : k + 2])))
         ):
             x.value = x.reads = "roof/attic"
+
+
+def _attic_fill(lexemes: Sequence[Lexeme]) -> None:
+    """Cellulose of which only an attic is told lies loose there."""
+    kinds = {x.value for x in lexemes if x.sort == "kind"}
+    if "roof/attic" not in kinds or not kinds <= {"roof/attic", "roof/ceiling", "roof"}:
+        return
+    for x in lexemes:
+        packed = any(word in x.text.lower() for word in ("dense", "pack"))
+        if x.sort == "material" and x.value == "dense-packed cellulose" and not packed:
+            x.value = x.reads = "loose-fill cellulose"
 
 
 def _insulation(x: Lexeme) -> bool:

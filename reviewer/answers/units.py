@@ -116,6 +116,9 @@ def _items(lexemes: list[Lexeme]) -> list[int]:
     return starts[1:] if len(parts) > 1 and all(asked(p[1:]) for p in parts) else []
 
 
+_LAYER = frozenset(("material", "loose", "role", "space"))
+
+
 def self_answered(units: list[Unit]) -> None:
     """`kraft? no, unfaced`: a question that the asker answers is a statement."""
     for u, after in pairwise(units):
@@ -127,6 +130,10 @@ def self_answered(units: list[Unit]) -> None:
             or (len(said) > 3 and u.asked.pattern)
             or first.text.lower() not in ("no", "nope", "none", "yes", "yep", "yeah")
         ):
+            continue
+        rest = after.lexemes[after.lexemes.index(first) + 1 :]
+        if rest and rest[0].sort in _LAYER and not any(x.sort in _LAYER for x in said):
+            # `Any objection? No plastic is in there`: what is not there, and no answer.
             continue
         u.asked = None
         if first.sort == "negation" or first.text.lower() == "nope":

@@ -10,6 +10,7 @@ import pytest
 from reviewer.answers.answer import answer
 from reviewer.answers.compute import Desk
 from reviewer.answers.read import read
+from reviewer.answers.reading import Reading
 from reviewer.model.section import Section
 
 
@@ -19,6 +20,11 @@ def _section(text: str) -> Section:
     s = r.base or r.options[-1].section
     assert s is not None
     return s
+
+
+def _only(text: str) -> Reading:
+    (reading,) = read(text)
+    return reading
 
 
 def _names(text: str) -> list[str]:
@@ -152,3 +158,61 @@ def test_a_wall_that_passes_without_a_thing_that_has_no_place_needs_none() -> No
     (r,) = read("Does a 2x4 wall in Tampa with R-13, OSB, house wrap, fiber cement and drywall need carpet?")
     reply = answer(r, Desk(brief=True))
     assert (reply.status, reply.direction) == ("answered", "no")
+
+
+def test_closing_the_vents_of_an_attic_is_judged_at_its_deck() -> None:
+    """IRC 2021 R806.5 (from memory): an attic whose vents are closed is an unvented one, which fiber alone may not be."""
+    for text in (
+        "Chicago, R-49 cellulose on the attic floor over drywall. Can I close off the attic vents?",
+        "Can I block the soffit vents of my vented attic in Minneapolis? R-38 fiberglass on the ceiling, shingle roof.",
+    ):
+        reading = _only(text)
+        closed, vented = (o.section for o in reading.options)
+        assert reading.intent == "leave out"
+        assert [x.text for x in closed.layers if x.space] == ["12 in air space"]
+        assert [x.text for x in vented.layers if x.space] == ["12 in air space vented"]
+        assert "concrete block" not in {x.name for x in closed.layers}
+        reply = answer(reading, Desk())
+        assert reply.direction == "no"
+        assert "roof/unvented-fiber-only" in {f.rule for f in reply.reasons}
+
+
+def test_vents_beside_others_that_are_there_are_more_vents_and_not_the_first() -> None:
+    reading = _only(
+        "Do I need a ridge vent in Boston, attic with R-38 batts on the ceiling, gable vents already there?"
+    )
+    assert {o.section.layers[-1].space for o in reading.options} == {"vented attic"}
+
+
+def test_a_sentence_that_begins_with_no_after_a_question_says_what_is_not_there() -> None:
+    for text, gone in (
+        ("Duluth 2x6 wall, R-21, OSB, vinyl. Is it ok? No poly in it.", "polyethylene sheet"),
+        (
+            "Jackson, MS, house on piers, oak floor, plywood subfloor, R-19 fiberglass between joists. Add 1 in foil faced "
+            "polyiso under the joists. Any objection? No plastic is in there now.",
+            "polyethylene sheet",
+        ),
+    ):
+        reading = _only(text)
+        assert reading.base is not None
+        assert gone not in {x.name for x in reading.base.layers}
+
+
+def test_a_barrier_that_someone_says_to_forget_is_the_one_that_is_asked_about() -> None:
+    reading = _only(
+        "New build in Edmonton, Alberta. Ceiling is drywall, 18 inches of blown cellulose over, vented attic. My drywaller says "
+        "forget the vapour barrier. Do I have to have a vapour barrier up there?"
+    )
+    without, with_ = ([x.name for x in o.section.layers] for o in reading.options)
+    assert without.count("polyethylene sheet") == 0
+    assert with_.count("polyethylene sheet") == 1
+    assert "loose-fill cellulose" in without
+
+
+def test_a_cavity_that_is_asked_for_last_lies_behind_the_cladding() -> None:
+    reading = _only(
+        "A duplex in Vancouver BC, from the inside: gypsum board, 6 mil poly, batts, plywood, building wrap, then fibre cement "
+        "lap nailed to the wrap. Is a drained and vented cavity required?"
+    )
+    names = [x.name for x in reading.options[1].section.layers]
+    assert names[-2:] == ["air space", "fiber-cement siding"]
