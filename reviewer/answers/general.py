@@ -36,6 +36,8 @@ _MEANING = re.compile(
     r"|\b(?:explain|describe|define)\b|\bwhat (?:does|do|did) (?:[\w'’-]+ ){1,3}(?:measure|mean|stand for)\b"
     r"|\b(?:perm|perms|permeance|r value|r-value)s? (?:rating|ratings|value|values)?\s?(?:of|for)\b|\bof what$|\bin plain english\b"
 )
+_THAT = re.compile(r"\A(?:so |and |but |ok |well )?(?:what is|what s|whats|what's|what was) (?:it|that|this|that thing)\Z")
+"""Asks for what was named just before."""
 _DOING = re.compile(
     r"\b(?:should|shall|may|need|needs|required|must|use|put|install|add|skip|omit|leave|allowed|permit|permitted|over|under|behind|outside|inside|between|against)\b"
 )
@@ -55,9 +57,14 @@ def general(
 ) -> Asked:
     """The question as one for an explanation, where it is of general knowledge; else as it was read. `around` is the rest of
     the text, which may name what is meant."""
+    if asked.intent in ("what is", "safe here") and not asked.concept and _THAT.search(_said(lexemes)):
+        named = [id_ for _, _, id_ in concepts_in(list(around))] or [
+            lexicon().explained_by[x.value] for x in around if x.value in lexicon().explained_by
+        ]
+        return Asked("what is", -1, 0, "general", named[-1]) if named else asked
     if asked.intent not in ("safe here", "which", "what went wrong", "what to use", "need"):
         return asked
-    text = " ".join(x.text.lower() for x in lexemes if x.sort != "break")
+    text = _said(lexemes)
     told = [m for s in scenes for m in s.mentions if m.material or m.space]
     described = any(
         s.setting.place or s.setting.zone or s.choices or s.framed or s.cavity_r or s.outside_r or s.existing
@@ -85,6 +92,10 @@ def general(
     if not concept and not materials and not any(s.quality for s in scenes):
         return asked
     return Asked("what is", -1, 0, "general", "" if materials and not found else concept)
+
+
+def _said(lexemes: Sequence[Lexeme]) -> str:
+    return " ".join(x.text.lower() for x in lexemes if x.sort != "break")
 
 
 __all__ = ["general"]

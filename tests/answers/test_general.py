@@ -48,3 +48,18 @@ def test_two_materials_asked_about_are_both_told() -> None:
         f"{name} board passes" in reply.answer.lower()
         for name in ("expanded polystyrene", "extruded polystyrene")
     )
+
+
+@pytest.mark.parametrize(
+    ("text", "concept"),
+    [
+        ('My inspector wrote "provide class III vapor retarder" on the plans. What is that?', "retarder-classes"),
+        ("The spec says vapor diffusion port at the ridge. What's that?", "vapor-diffusion-port"),
+        ("The drawings call for a capillary break under the sill. What is it?", "capillary-break"),
+    ],
+)
+def test_what_is_that_asks_for_what_was_named_before(text: str, concept: str) -> None:
+    (reading,) = read(text)
+    assert reading.intent == "what is"
+    assert reading.subject is not None
+    assert reading.subject.name == concept

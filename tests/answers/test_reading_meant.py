@@ -216,3 +216,13 @@ def test_a_cavity_that_is_asked_for_last_lies_behind_the_cladding() -> None:
     )
     names = [x.name for x in reading.options[1].section.layers]
     assert names[-2:] == ["air space", "fiber-cement siding"]
+
+
+def test_concrete_that_is_to_be_poured_is_new_work_and_takes_its_sheet_below() -> None:
+    reading = _only(
+        "pouring my shop floor saturday in Spokane. rock then concrete, epoxy on top after. heated w/ a mini split. concrete guy "
+        "hates plastic, says leave it out. can i?"
+    )
+    assert reading.base is not None
+    assert reading.base.building.work == "new"
+    assert answer(reading, Desk()).direction == "no"
