@@ -73,6 +73,8 @@ _NUMBERS = {
     "seven": "7",
     "eight": "8",
 }
+_SENTENCE_ENDS = re.compile(r"[^\W\d_]{5,}\.\Z")
+"""A stop after a word that is no abbreviation."""
 _RISKY = frozenset(["in", "or", "me", "hi", "ok", "oh", "id", "la", "ma", "pa", "de", "al", "co", "on"])
 """Codes of states that are English words or syllables when they are not in capitals."""
 
@@ -250,7 +252,8 @@ def _found(name: str) -> str:
 def _with_region(text: str) -> Iterator[Spot]:
     """`Duluth, MN`, `duluth mn`, `Duluth, Minnesota`."""
     for m in _CAPITALS.finditer(text):
-        if m[2] in REGIONS and (spot := _city_in(text, m.start(1), m.end(1), m.end(2), m[2])):
+        ended = m[2].lower() in _RISKY and _SENTENCE_ENDS.search(m[1]) is not None
+        if m[2] in REGIONS and not ended and (spot := _city_in(text, m.start(1), m.end(1), m.end(2), m[2])):
             yield spot
     words = list(re.finditer(_WORD, text))
     for i, w in enumerate(words):
@@ -270,6 +273,9 @@ def _with_region(text: str) -> Iterator[Spot]:
             region = region_code(written) or _ABBREVIATED.get(plain(written), "")
             between = text[words[i - 1].end() : w.start()]
             if not region or not re.fullmatch(r",?\s{1,2}|,", between):
+                continue
+            if written.lower() in _RISKY and _SENTENCE_ENDS.search(words[i - 1][0]):
+                # `… in Cleveland. OK?`
                 continue
             if len(written) == 2 and written != written.upper():
                 after = text[run[-1].end() :].lstrip()
