@@ -11,6 +11,7 @@ from reviewer.answers import phrases
 from reviewer.answers.compute import ZONES, Decision, Desk, Judged, decide, in_zone, transplant
 from reviewer.answers.draft import MOST_ASKED, Draft, purpose
 from reviewer.answers.ground import grounded
+from reviewer.answers.places import abroad
 from reviewer.answers.reading import SURE, Gap, Option, Reading
 from reviewer.answers.verdicts import answer_verdict, first_sentence
 from reviewer.errors import InputError
@@ -137,6 +138,9 @@ def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[
     settled: list[str] = []
     place_open = False
     for gap in reading.gaps:
+        if gap.what == "place" and abroad(reading.whole or reading.text):
+            still.append(_Asked(gap, (), ()))
+            continue
         found = _tried(reading, gap, desk)
         # Of places it counts whether something has to be put right; of a layer only which way the answer goes.
         keys = {d.key if gap.what == "place" else (d.direction, d.best) for d in found.decisions}

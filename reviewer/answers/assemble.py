@@ -528,8 +528,12 @@ class _Maker:
             and "cladding" not in load_materials()[o.material].roles
             and load_materials()[o.material].family != "coating"
         ]
+        faces = [o for o in (*inner, *outer) if o.lexeme.start > m.lexeme.start]
         if inner and outer and inner[0].lexeme.start > outer[0].lexeme.start:
             later = not later
+        elif later and inner and outer and min(faces, key=lambda o: o.lexeme.start, default=None) in inner:
+            # `Block, foam on furring, drywall, stucco`: what is told next is the lining.
+            later = False
         elif (
             inner
             and not outer

@@ -36,7 +36,9 @@ _MEANING = re.compile(
     r"|\b(?:explain|describe|define)\b|\bwhat (?:does|do|did) (?:[\w'’-]+ ){1,3}(?:measure|mean|stand for)\b"
     r"|\b(?:perm|perms|permeance|r value|r-value)s? (?:rating|ratings|value|values)?\s?(?:of|for)\b|\bof what$|\bin plain english\b"
 )
-_THAT = re.compile(r"\A(?:so |and |but |ok |well )?(?:what is|what s|whats|what's|what was) (?:it|that|this|that thing)\Z")
+_THAT = re.compile(
+    r"\A(?:so |and |but |ok |well )?(?:what is|what s|whats|what's|what was) (?:it|that|this|that thing)\Z"
+)
 """Asks for what was named just before."""
 _DOING = re.compile(
     r"\b(?:should|shall|may|need|needs|required|must|use|put|install|add|skip|omit|leave|allowed|permit|permitted|over|under|behind|outside|inside|between|against)\b"

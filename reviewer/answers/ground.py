@@ -22,6 +22,18 @@ _ON_SOIL = re.compile(
     r"\b(?:cover\w*|over|on|off|across|atop)\s(?:\w+\s){0,2}(?:soil|ground|dirt|earth)\b"
     r"|\b(?:ground|soil) cover\b"
 )
+_SHEET_ON_SOIL = re.compile(
+    r"\b(?:plastic|poly|polyethylene|sheet\w*|vapou?r (?:barrier|retarder)|membrane)\b(?: \w+){0,3} (?:on|over|across|atop)"
+    r"(?: \w+){0,2} (?:soil|ground|dirt|earth)\b"
+)
+_UNDER_FLOOR = re.compile(r"\b(?:joists?|floors?|subfloor|batts?)\b")
+_LEFT_BARE = re.compile(
+    r"\b(?:leave|leaving|left)\b(?: \w+){0,5} (?:soil|ground|dirt|earth)\b(?: \w+){0,3} (?:bare|exposed|uncovered|open)\b"
+)
+_GARAGE = re.compile(r"\b(?:garage|carport)s?\b")
+_LIVED_IN = re.compile(
+    r"\b(?:heat\w*|conv\w*|bedrooms?|living|gym|office|finish\w*|condition\w*|apartment|suite|over|above)\b"
+)
 _COLD_ROOM = r"(?:garages?|sheds?|barns?|carports?|storage|outbuildings?|workshops?|shops?|porch|porches)"
 _COLD = (
     r"(?:unheated|unconditioned|(?:not|never|isn'?t|won'?t(?: be)?|no plans?)\b(?: \w+){0,4} heat(?:ed|ing|)"
@@ -75,6 +87,13 @@ def grounded(reading: Reading) -> tuple[Reading, list[Assumption]]:
                 Assumption(what="an unheated room over the slab", why="it is told to be without heat")
             )
             return _without_heat(reading), taken
+        if base.indoor is None and _GARAGE.search(said) and not _LIVED_IN.search(said):
+            taken.append(
+                Assumption(
+                    what="an unheated room over the slab", why="garages are unheated as a rule; say so if not"
+                )
+            )
+            return _without_heat(reading), taken
         if _FRESH.search(said):
             taken.append(Assumption(what="concrete that has yet to dry", why="it was poured not long ago"))
             reading = _fresh(reading)
@@ -88,6 +107,9 @@ def grounded(reading: Reading) -> tuple[Reading, list[Assumption]]:
             reading = _stated(reading, "ground cover", "none")
         about = reading.subject.name if reading.subject is not None else ""
         asked = reading.intent in ("need", "leave out", "add") and _is_sheet(about)
+        left_bare = about == "gypsum board" and _LEFT_BARE.search(reading.text.lower()) is not None
+        if left_bare and len(reading.options) == 2:
+            return _covered(reading), taken
         if (
             asked
             and len(reading.options) == 2
@@ -149,6 +171,10 @@ def _fresh(reading: Reading) -> Reading:
 
 def _same_on_soil(reading: Reading) -> bool:
     """Whether the sheet is only spoken of as one on the soil, and found no place in the floor."""
+    if _SHEET_ON_SOIL.search((reading.whole or reading.text).lower()) and not _UNDER_FLOOR.search(
+        reading.text.lower()
+    ):
+        return True
     layers = {x.name for o in reading.options for x in o.section.layers}
     about = reading.subject.name if reading.subject is not None else ""
     return about not in layers and _BARE.search((reading.whole or reading.text).lower()) is not None

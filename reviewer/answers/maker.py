@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from reviewer.answers import conversions
+from reviewer.answers import conversions, places
 from reviewer.answers.assemble import ATTIC_SPACE, DECK, DEEP, Assembly, Open, assemble, lie_loose, role_text
 from reviewer.answers.intents import concepts_in
 from reviewer.answers.kinds import doubtful
@@ -65,6 +65,7 @@ _INSIDE_OR_OUT = re.compile(rf"\b{_IN} or (?:the |on the )?{_OUT}\b|\b{_OUT} or 
 
 _OTHER_VENTS = re.compile(r"\bgable|\bturbine|\bmore vent|\balready\b|\bpower(?:ed)? (?:attic )?(?:vent|fan)")
 """Vents that are there already: then the question is about more of them."""
+_HOW_MANY = re.compile(r"\bhow (?:many|much)\b[^.?!]*\bvent")
 _ANOTHER = re.compile(r"\b(?:another|second|two|also|too|both|more)\b")
 _CLOSES_VENTS = re.compile(
     r"\b(?:clos|seal|block|plug|board|cover|stuff)(?:e|ed|ing|ged|ging)?\b(?: [a-z]+){0,5} vents?\b"
@@ -76,6 +77,7 @@ def _is_vent(m: Mention) -> bool:
 
 
 _TOGETHER = re.compile(r"\s*(?:\w+\s+)?(?:with|and|plus|\+|w/)\s+(?:[\w'-]+\s+){0,3}\Z")
+_FOAMS = frozenset(("foam", "spray foam", "sprayfoam", "foam insulation"))
 _BOARD = "extruded polystyrene board"
 _BETWEEN = "between framing"
 
@@ -108,6 +110,8 @@ class Maker:
         vents = next((m for m in scene.mentions if _is_vent(m)), None)
         if closing and vents is not None and (subject is vents or intent == "safe here"):
             subject, intent = vents, "leave out"
+        if intent == "add" and subject is not None and _is_vent(subject) and _HOW_MANY.search(text.lower()):
+            intent = "how much"
         self.attic_vents = (
             subject is not None
             and intent in ("need", "add", "leave out")
@@ -145,7 +149,6 @@ class Maker:
 
     def result(self) -> Reading:
         intent: Intent = self.intent
-        self.intent = intent
         subject = self.named()
         base: Section | None = None
         options: tuple[Option, ...] = ()
@@ -660,7 +663,7 @@ class Maker:
             section = made.section(thickness=self.usual(made))
             if section is not None:
                 out.append(Option(label, section))
-        return tuple(out) if len(out) == 2 else ()
+        return tuple(out) if len(out) == 2 and out[0].section.layers != out[1].section.layers else ()
 
     def two_sizes(self) -> tuple[Option, ...]:
         """`1 or 2 inches of XPS`: one layer in two thicknesses."""
@@ -717,6 +720,9 @@ class Maker:
             for m in self.scene.mentions
             if m not in self.compared and not (m.role is not None and m.role.role in roles)
         ]
+        if any(m.material and _is_foam(m) for m in chosen):
+            # `Foam under the deck: open cell or closed cell`: the word for what is compared.
+            others = [m for m in others if m.lexeme.text.lower() not in _FOAMS or m.thickness or m.r]
         beside = {id(m): self.companions(m, chosen) for m in chosen}
         shared = {id(c) for cs in beside.values() for c in cs}
         others = [o for o in others if id(o) not in shared]
@@ -843,7 +849,9 @@ class Maker:
             if base is not None and (section := _placed(base, where)) is not None:
                 replies.append((name, section))
         why = "The climate decides how cold the layers get and which way vapor goes."
-        if scene.place_lexeme is not None:
+        if abroad := places.abroad(self.whole):
+            why = f"No climate of {abroad} is held here; name a zone, or a place in the United States or Canada with the same climate."
+        elif scene.place_lexeme is not None:
             why = f'"{scene.place_lexeme.text}" is {scene.place_lexeme.reads}; ' + why[0].lower() + why[1:]
         self.gaps.insert(0, Gap("place", why, tuple(replies)))
 

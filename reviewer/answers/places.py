@@ -151,8 +151,31 @@ def find_spots(text: str) -> list[Spot]:
                 spots.append(spot)
     ordered = [_in_state_told(_part_of_a_name(s, text), text) for s in sorted(spots, key=lambda s: s.start)]
     ordered = _told_by_the_nearest(ordered, text)
+    ordered = [s for s in ordered if not _ABROAD.match(text[s.end :])]
     here = [s for s in ordered if not _LEFT.search(text[: s.start]) and not _LEFT_AFTER.match(text[s.end :])]
     return here or ordered
+
+
+_ABROAD = re.compile(
+    r"(?:,\s*|\s+)(?:the )?(?:u\.?k\b|united kingdom|england|scotland|wales|northern ireland|ireland|eire|germany|france|austria|switzerland|italy|spain|"
+    r"portugal|netherlands|holland|belgium|denmark|sweden|norway|finland|iceland|poland|czechia|hungary|romania|greece|turkey|russia|"
+    r"ukraine|australia|new zealand|japan|china|korea|india|south africa|brazil|argentina|chile|peru|colombia|mexico)\b",
+    re.I,
+)
+"""A country after a place: it is none of the towns here that bear its name, and no climate of it is known."""
+
+
+def abroad(text: str) -> str:
+    """A place of a text in a country of which no climate is known, as it is written; empty where there is none.
+
+    >>> abroad("In Berlin, Germany: brick. Safe?"), abroad("In Berlin, NH: brick. Safe?")
+    ('Berlin, Germany', '')
+    """
+    m = re.search(
+        rf"(?P<city>(?!(?:In|At|Near|New)\b)[A-Z]\w+(?:[ -][A-Z]\w+){{0,2}})(?P<country>(?i:{_ABROAD.pattern}))",
+        text,
+    )
+    return f"{m['city']}, {m['country'].lstrip(' ,')}" if m else ""
 
 
 _NEAR_IT = re.compile(

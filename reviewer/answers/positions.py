@@ -25,6 +25,13 @@ _WHICH_SIDE = re.compile(r"\b(?:which|what) (?:way|side|face|direction)\b(?! up\
 """`Which side does it go on?`: toward the room, or away from it."""
 _RELATIONS = ("over", "above", "on top", "atop", "under", "underneath", "beneath", "below")
 """Words that stand before what the layer lies over or under; the others say only which way it looks."""
+_ANY_INSULATION = frozenset(
+    ("insulation", "foam", "rigid foam", "rigid", "rigid insulation", "board", "foam board")
+)
+_ONE_SIDE = re.compile(
+    rf"\b(?P<way>{_UNDER}|{_OVER})\b{_GAP}{{1,40}}?\bor\b(?: (?:right|directly|straight|just))?(?: (?P<again>{_UNDER}|{_OVER}))\b"
+)
+"""`Under the gravel or directly under the concrete`: beside one layer or beside another."""
 _FACED = "kraft-faced glass fiber batt"
 _FACING = re.compile(r"\b(?:paper|kraft|facing|faced|foil|vapor side)\b")
 _SHEETS = ("vapor control", "air barrier", "water control", "ground cover")
@@ -62,7 +69,30 @@ def two_places(
     if undecided and not weighed:
         weighed = [m for k in range(end) if (m := _BOTH.match(low, k, end)) is not None]
     found = (_placed(low, m, [start, end], mentions, kind) for m in weighed)
-    return next((x for x in found if x is not None), None)
+    return next((x for x in found if x is not None), None) or _beside_either(
+        low, [start, end], mentions, kind
+    )
+
+
+def _beside_either(
+    low: str, asking: Sequence[int], mentions: Sequence[Mention], kind: str
+) -> TwoPlaces | None:
+    """The layer under the one or under the other of two that are named."""
+    m = _ONE_SIDE.search(low, *asking)
+    if m is None or (re.fullmatch(_OVER, m["way"]) is None) != (re.fullmatch(_OVER, m["again"]) is None):
+        return None
+    mover = _mover(mentions, m.start(), low)
+    first, second = (
+        None if mover is None else _beside(mentions, mover, at, low) for at in (m.end("way"), m.end())
+    )
+    if mover is None or first is None or second is None or first.material == second.material:
+        return None
+    places = (
+        _set_apart(mover, anchor, mentions, asking, (word,), kind)
+        for anchor, word in ((first, m["way"]), (second, m["again"]))
+    )
+    one, other = places
+    return None if one is None or other is None else replace(one, places=one.places + other.places)
 
 
 def _placed(
@@ -91,10 +121,10 @@ def _set_apart(
     anchor: Mention | None,
     mentions: Sequence[Mention],
     asking: Sequence[int],
-    words: tuple[str, str],
+    words: tuple[str, ...],
     kind: str,
 ) -> TwoPlaces | None:
-    """The layer in the place of either word beside the anchor; the facing of batts beside bare ones."""
+    """The layer in the place of each word beside the anchor; the facing of batts beside bare ones."""
     faced = _FACING.search(mover.lexeme.text.lower()) is not None
     if anchor is None and not faced:
         return None
@@ -165,7 +195,7 @@ def _mover(mentions: Sequence[Mention], before: int, text: str) -> Mention | Non
     if not named:
         return None
     last = max(named, key=lambda x: x.lexeme.start)
-    if "." in text[last.lexeme.end : before].replace("in.", ""):
+    if _SENTENCE.search(text[last.lexeme.end : before].replace("in.", "")):
         return None
     roles = load_materials()[last.material].roles if last.material else {last.role.role if last.role else ""}
     return last if roles & {*_SHEETS, "thermal control"} else None
@@ -175,10 +205,17 @@ def _beside(mentions: Sequence[Mention], mover: Mention, after: int, text: str) 
     """The layer named right after a word of position; by the more exact name where it has one."""
     ends = _SENTENCE.search(text, after)
     until = min(after + _NEAR, ends.start() if ends is not None else len(text))
-    near = [x for x in mentions if after <= x.lexeme.start <= until and x.material and x is not mover]
+    near = [
+        x
+        for x in mentions
+        if after <= x.lexeme.start <= until and x.material and x is not mover and not _alike(x, mover)
+    ]
     if not near:
         return None
     first = min(near, key=lambda x: x.lexeme.start)
+    if first.lexeme.text.lower().removeprefix("the ") in _ANY_INSULATION:
+        named = [x for x in mentions if x is not first and x.lexeme.text.lower() not in _ANY_INSULATION]
+        first = _insulation(named, mover) or first
     exact = [x for x in mentions if x.material == first.material and (x.thickness or x.r or x.loose is None)]
     return exact[0] if exact else first
 

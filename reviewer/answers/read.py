@@ -111,7 +111,7 @@ def read(text: str, *, before: Reading | None = None) -> list[Reading]:
         units = asking
     for unit in asking:
         if unit.asked is not None and conversions.asked(text, unit.start, unit.end) is not None:
-            unit.asked = Asked("what is", -1, 0, "converted")
+            unit.asked = Asked("what is", -1, 0, "converted", "r-value")
     readings = []
     prior: Mention | None = None
     for unit in asking:

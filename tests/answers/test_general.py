@@ -53,7 +53,10 @@ def test_two_materials_asked_about_are_both_told() -> None:
 @pytest.mark.parametrize(
     ("text", "concept"),
     [
-        ('My inspector wrote "provide class III vapor retarder" on the plans. What is that?', "retarder-classes"),
+        (
+            'My inspector wrote "provide class III vapor retarder" on the plans. What is that?',
+            "retarder-classes",
+        ),
         ("The spec says vapor diffusion port at the ridge. What's that?", "vapor-diffusion-port"),
         ("The drawings call for a capillary break under the sill. What is it?", "capillary-break"),
     ],

@@ -226,3 +226,91 @@ def test_concrete_that_is_to_be_poured_is_new_work_and_takes_its_sheet_below() -
     assert reading.base is not None
     assert reading.base.building.work == "new"
     assert answer(reading, Desk()).direction == "no"
+
+
+def test_a_sheet_on_the_soil_is_a_ground_cover_and_no_layer_of_the_floor() -> None:
+    """IRC 2021 R408.1 (from memory): the soil of a crawl space is covered."""
+    for text, intent, direction in (
+        (
+            "Seattle. Vented crawl space, bare dirt, fir floor over diagonal boards, R-25 fiberglass between the joists. I want to "
+            "recommend a 6 mil black poly sheet on the soil, lapped. Any harm in adding it?",
+            "add",
+            "yes",
+        ),
+        ("Is it ok to leave crawl space ground bare in Tucson? R-19 batts in the floor.", "leave out", "no"),
+    ):
+        reading = _only(text)
+        reply = answer(reading, Desk())
+        assert (reading.intent, reply.direction) == (intent, direction)
+        assert "foundation/crawl-bare-soil" in {f.rule for f in reply.reasons}
+
+
+def test_a_garage_is_taken_without_heat_and_the_reply_says_so() -> None:
+    """IRC R506.2.3, exceptions (from memory): garages and other unheated buildings need no sheet under their slab."""
+    reply = answer(_only("Slab of a garage in Chicago: do I need a vapor retarder under it?"), Desk())
+    assert reply.direction == "no"
+    assert any("unheated" in a.what for a in reply.assumed)
+    lived_in = answer(
+        _only("Garage conversion in Chicago, new slab. Do I need a vapor retarder under it?"), Desk()
+    )
+    assert lived_in.direction == "yes"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "In Berlin, Germany: 225 mm solid brick, 100 mm wood fibre, lime plaster. Is it safe?",
+        "In London UK: 225 mm solid brick, 100 mm wood fibre, lime plaster. Is it safe?",
+        "2x6 wall in Dublin, Ireland R-21, OSB, wrap, vinyl. is it safe",
+    ],
+)
+def test_a_place_abroad_is_no_town_here_of_its_name(text: str) -> None:
+    reply = answer(_only(text), Desk())
+    assert reply.status == "asked back"
+    assert reply.place == ""
+    assert ["Where does it stand" in a.question for a in reply.asked] == [True]
+
+
+def test_a_city_at_the_end_of_a_sentence_is_in_no_state_that_the_next_word_looks_like() -> None:
+    section = _section("Low slope EPDM over 3 in polyiso on wood deck, Cleveland. OK?")
+    assert section.place is not None
+    assert section.place.name == "Cleveland, OH"
+
+
+def test_foam_told_between_block_and_lining_lies_inside_of_the_block() -> None:
+    names = _names(
+        'Tampa FL, CMU block wall, 1x furring with foil faced polyiso 3/4", drywall, stucco. Is it ok?'
+    )
+    assert _at(names, "foil-faced polyisocyanurate board", "concrete block")
+
+
+def test_foam_of_two_kinds_is_no_third_foam() -> None:
+    reading = _only(
+        "Madison WI, foam under the roof deck (plywood, shingles, no venting): 9 inches open cell, or 6 in. closed cell. Which?"
+    )
+    for option in reading.options:
+        assert sum("foam" in x.name or "polystyrene" in x.name for x in option.section.layers) == 1
+    assert answer(reading, Desk()).answer.startswith("Closed-cell spray foam")
+
+
+@pytest.mark.parametrize(
+    ("text", "to"),
+    [
+        (
+            "There's grey pebbly stuff in our attic in Thunder Bay, looks like vermiculite. Does it have asbestos in it?",
+            "abatement",
+        ),
+        (
+            "2,400 sq ft house in Asheville, all electric. What size heat pump in tons do we need?",
+            "heating and cooling",
+        ),
+        (
+            "What would I expect to pay per sq ft to have 2 inch closed cell sprayed on a basement wall around Boise?",
+            "estimator",
+        ),
+    ],
+)
+def test_what_others_answer_is_referred_to_them(text: str, to: str) -> None:
+    reply = answer(_only(text), Desk())
+    assert reply.status == "referred"
+    assert to in reply.answer

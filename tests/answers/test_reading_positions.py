@@ -132,3 +132,30 @@ def test_joists_stay_empty_where_the_other_choice_would_fill_them() -> None:
     foam, batts = _drawn(r)
     assert "glass fiber batt" not in foam
     assert "glass fiber batt" in batts
+
+
+def test_the_insulation_of_a_question_is_the_one_that_was_named() -> None:
+    reading = read(
+        "Flat roof Toronto, concrete deck, 4 in polyiso, vapour barrier over or under the insulation?"
+    )[-1]
+    assert [o.label.rpartition(" the ")[2] for o in reading.options] == ["polyisocyanurate board"] * 2
+    over, under = ([x.name for x in o.section.layers] for o in reading.options)
+    retarder, board = "self-adhered roof vapor retarder", "polyisocyanurate board"
+    assert over.index(board) < over.index(retarder)
+    assert under.index(retarder) < under.index(board)
+
+
+def test_a_sheet_under_one_layer_or_under_another_has_two_places() -> None:
+    reading = read(
+        "Knoxville slab, vinyl plank going on. Poly under the 4in gravel or directly under the concrete?"
+    )[-1]
+    low, high = ([x.name for x in o.section.layers] for o in reading.options)
+    assert low.index("gravel bed") < low.index("polyethylene sheet")
+    assert high.index("polyethylene sheet") == high.index("concrete") + 1
+
+
+def test_a_layer_is_never_placed_beside_itself() -> None:
+    for reading in read(
+        "Slab in Detroit, 10 mil poly 2.5 in. XPS gravel. Should the poly, with the 2.5 in foam, go above or below the foam?"
+    ):
+        assert not any(o.label.count("extruded polystyrene board") > 1 for o in reading.options)
