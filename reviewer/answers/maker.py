@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from reviewer.answers import conversions, places
+from reviewer.answers import conversions, figures, places
 from reviewer.answers.assemble import ATTIC_SPACE, DECK, DEEP, Assembly, Open, assemble, lie_loose, role_text
 from reviewer.answers.intents import concepts_in
 from reviewer.answers.kinds import doubtful
@@ -112,6 +112,9 @@ class Maker:
             subject, intent = vents, "leave out"
         if intent == "add" and subject is not None and _is_vent(subject) and _HOW_MANY.search(text.lower()):
             intent = "how much"
+        self.figure = figures.asked(text[unit.start : unit.end])
+        if self.figure:
+            subject, options, intent = None, [], "how much"
         self.attic_vents = (
             subject is not None
             and intent in ("need", "add", "leave out")
@@ -255,6 +258,8 @@ class Maker:
 
     def named(self) -> Subject | None:
         scene, m = self.scene, self.subject
+        if self.figure:
+            return Subject("property", self.figure)
         if self.intent == "what went wrong" and scene.findings:
             plain = [x for x in scene.findings if x.value not in ("condensation", "leak")]
             return Subject("finding", (plain or scene.findings)[0].value)
