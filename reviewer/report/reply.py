@@ -20,7 +20,7 @@ INTENTS = {
     "safe here": "is it safe?",
     "need": "is it needed?",
     "cheapest": "what is the cheapest that works?",
-    "how much": "how much is enough?",
+    "how much": "how much?",
     "which": "which of them?",
     "why not always": "why not always?",
     "what went wrong": "what went wrong?",
