@@ -59,7 +59,13 @@ def general(
 ) -> Asked:
     """The question as one for an explanation, where it is of general knowledge; else as it was read. `around` is the rest of
     the text, which may name what is meant."""
-    if asked.intent in ("what is", "safe here") and not asked.concept and _THAT.search(_said(lexemes)):
+    seen = any(s.findings for s in scenes)
+    if (
+        not seen
+        and asked.intent in ("what is", "safe here")
+        and not asked.concept
+        and _THAT.search(_said(lexemes))
+    ):
         named = [id_ for _, _, id_ in concepts_in(list(around))] or [
             lexicon().explained_by[x.value] for x in around if x.value in lexicon().explained_by
         ]
@@ -74,7 +80,6 @@ def general(
         for s in scenes
     )  # fmt: skip
     own = bool(_OWN & set(re.findall(r"[a-z]+", text)))
-    seen = any(s.findings for s in scenes)
     needed = asked.intent == "need" and any(s.setting.kind for s in scenes)
     if (
         described
