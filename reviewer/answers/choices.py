@@ -97,7 +97,9 @@ def answer_which(draft: Draft) -> None:
     elif second is not None and second.judged.moist > best.judged.moist:
         draft.answer = f"{phrases.capitalized(label)} for {it}: with {_label(second.label)}, {phrases.told(second.judged.worst)}."
     elif second is not None:
-        draft.answer = f"{phrases.capitalized(label)} for {it}, by a small margin: both pass, and {_difference(best, second)}."
+        whole = all(x.result.disposition in PASSES for x in (best, second))
+        both = "both pass" if whole else "for moisture both pass"
+        draft.answer = f"{phrases.capitalized(label)} for {it}, by a small margin: {both}, and {_difference(best, second)}."
     else:
         draft.answer = f"{phrases.capitalized(label)} for {it}: nothing is found against it."
     _tell(draft, best, others)

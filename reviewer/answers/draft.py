@@ -81,7 +81,7 @@ class Draft:
             disposition=shown.disposition if shown is not None else None,
             options=self.options,
             zones=self.zones,
-            reasons=self.reasons,
+            reasons=_once(self.reasons, lambda f: (f.rule, f.title)),
             dissent=_once(self.dissent),
             changes_it=_once(self.changes_it),
             better=_once(self.better),
