@@ -64,6 +64,25 @@ _FEARS = frozenset(
 """Words before a symptom that is not there yet."""
 _CAUSES = frozenset(("why", "what", "how", "cause", "where", "reason", "explain", "when"))
 _BEING = frozenset(("is", "are", "am", "be", "does", "do", "doe", "get", "getting"))
+_SAYS = frozenset(
+    (
+        "says",
+        "say",
+        "said",
+        "claims",
+        "claim",
+        "swears",
+        "swear",
+        "warns",
+        "warn",
+        "insists",
+        "insist",
+        "told",
+        "tells",
+        "tell",
+    )
+)
+_EVER = frozenset(("alway", "never", "every", "everything", "all"))
 _REACH = 5
 
 
@@ -85,6 +104,9 @@ def feared(lexemes: Sequence[Lexeme], finding: Lexeme) -> bool:
     opens = {
         w for k, w in enumerate(before) if (begins and k == 0) or before[k - 1] in ("or", "and", "so", "but")
     }
+    if _SAYS.intersection(before) and _EVER.intersection(before):
+        # `My friend says cold sheathing always rots`: an opinion.
+        return True
     return bool(_FEARS.intersection(before) or (_BEING & opens and len(before) > 1))
 
 

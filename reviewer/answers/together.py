@@ -39,6 +39,7 @@ _FLOOR = frozenset(("batt", "joist", "vent", "floor", "subfloor"))
 """Words that tell of the floor over a crawl space."""
 _PLACING = frozenset(("in", "on", "of", "from"))
 _DOERS = frozenset(("i", "we", "to", "just", "they", "you", "and", "or", "dont", "not", "should", "by"))
+_OF_A_WALL = frozenset(("overhang", "overhangs", "soffit", "line", "rake"))
 _STOPS = frozenset(("block", "blocking", "seal", "plug"))
 _STOPPED = frozenset(
     ("the", "my", "our", "off", "up", "all", "those", "these", "them", "every", "soffit", "attic")
@@ -67,6 +68,7 @@ def read_together(text: str, lexemes: Sequence[Lexeme]) -> None:
     for run in _sentences(text, lexemes):
         _idioms(run)
         _blocking(run)
+        _edges_of_roofs(run)
         _vents(run)
         _vented_gap(run)
         _pours(run)
@@ -134,6 +136,13 @@ def _blocking(run: list[Lexeme]) -> None:
         does = before.sort in ("word", "negation") and before.value in _DOERS
         if does and x.text.lower() in _STOPS and (after.sort == "space" or after.text.lower() in _STOPPED):
             x.sort, x.value = "word", "block"
+
+
+def _edges_of_roofs(run: list[Lexeme]) -> None:
+    """`No roof overhang`: told of a wall."""
+    for x, after in pairwise(run):
+        if x.sort == "kind" and normal(x.text) == "roof" and normal(after.text) in _OF_A_WALL:
+            x.sort, x.value = "word", "roof"
 
 
 def _facing(text: str, lexemes: Sequence[Lexeme]) -> None:

@@ -314,3 +314,20 @@ def test_what_others_answer_is_referred_to_them(text: str, to: str) -> None:
     reply = answer(_only(text), Desk())
     assert reply.status == "referred"
     assert to in reply.answer
+
+
+def test_a_claim_of_what_always_happens_is_no_symptom() -> None:
+    reading = _only(
+        "A 300 mm double stud wall in Edmonton: drywall, smart membrane, dense pack cellulose, OSB, WRB, 19 mm vented cavity, wood "
+        "siding. The client's friend says cold sheathing always rots. Is our wall robust for this climate?"
+    )
+    assert reading.intent == "safe here"
+
+
+def test_an_overhang_of_the_roof_makes_no_roof_of_a_wall() -> None:
+    reading = _only(
+        "Three wythe brick wall from 1911 in Chicago, no roof overhang. A steel stud wall with R-13 fiberglass and 6 mil "
+        "polyethylene behind the drywall inside. Is it ok?"
+    )
+    assert reading.base is not None
+    assert reading.base.kind == "wall"
