@@ -303,7 +303,10 @@ def pick_among(unit: Unit, units: list[Unit], scene: Scene) -> None:
 def _choosable(u: Unit) -> list[Mention]:
     """Layers of a sentence that may be picked: none that is denied, or that another only lies on."""
     targets = {id(m.target) for m in u.scene.mentions if m.target is not None}
-    return [m for m in u.scene.mentions if m.material and not m.negated and id(m) not in targets]
+    named = [m for m in u.scene.mentions if m.material and not m.negated and id(m) not in targets]
+    put = [m for m in named if "structure" not in load_materials()[m.material].roles]
+    # `Batts right on the block, foam glued on the block`: what is put on it is picked, and not the block.
+    return put if len(put) > 1 else named
 
 
 def _rivals(named: list[Mention], scene: Scene) -> list[Mention]:

@@ -112,10 +112,20 @@ class Maker:
             subject, intent = vents, "leave out"
         if intent == "add" and subject is not None and _is_vent(subject) and _HOW_MANY.search(text.lower()):
             intent = "how much"
-        if intent == "add" and subject is not None and subject.loose is not None and _ANOTHER.search(text.lower()) is None:
+        if (
+            intent == "add"
+            and subject is not None
+            and subject.loose is not None
+            and _ANOTHER.search(text.lower()) is None
+        ):
             there = [m for m in scene.mentions if m is not subject and not m.negated and m.loose is None]
             if subject.material and subject.material in {m.material for m in there}:
                 # `Cold sheathing always rots, he says`: the sheathing that the section has.
+                subject, intent = None, "safe here"
+        if intent == "need" and subject is not None and subject.material and not subject.loose:
+            told_before = any(m is not subject and m.material == subject.material for m in scene.mentions)
+            if told_before and "structure" in load_materials()[subject.material].roles:
+                # `Do I need something between the block and the wood`: nobody asks whether the block is needed.
                 subject, intent = None, "safe here"
         self.figure = figures.asked(text[unit.start : unit.end])
         if self.figure:

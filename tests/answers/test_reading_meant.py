@@ -331,3 +331,28 @@ def test_an_overhang_of_the_roof_makes_no_roof_of_a_wall() -> None:
     )
     assert reading.base is not None
     assert reading.base.kind == "wall"
+
+
+def test_of_two_things_put_on_the_block_one_is_picked_and_not_the_block() -> None:
+    reply = answer(
+        _only(
+            "Buffalo. Cement block basement, finishing it. Big store guy says fiberglass batts right on the block, my brother says foam "
+            "board glued on the block. Which is better for not getting mold?"
+        ),
+        Desk(),
+    )
+    assert reply.intent == "which"
+    assert reply.answer.startswith("Extruded polystyrene board")
+
+
+def test_nobody_asks_whether_the_block_is_needed() -> None:
+    reply = answer(
+        _only(
+            "Ottawa, block foundation. I'm framing 2x4 walls against the block with R14 mineral wool and then drywall. Do I need "
+            "something between the block and the wood?"
+        ),
+        Desk(),
+    )
+    assert "need a concrete block" not in reply.answer
+    assert reply.direction == "no"
+    assert "room air passes" in reply.answer
