@@ -13,13 +13,14 @@ from reviewer.answers.compute import Judged, section_key
 from reviewer.answers.draft import Draft, checks, command, dissent, holds, reasons
 from reviewer.answers.ground import answer_thickness, is_sheet_thickness
 from reviewer.answers.verdicts import serves
+from reviewer.library import codes
 from reviewer.library.materials import load_materials
 from reviewer.library.types import Material
 from reviewer.model.section import Section
 from reviewer.names import shown_name
 from reviewer.remedies.changes import read
 from reviewer.reply import Direction
-from reviewer.result import Assumption
+from reviewer.result import Assumption, Result
 from reviewer.units import PERM, show
 
 SHORT = {"code": "the code", "rule of thumb": "the rule of thumb", "calculation": "the calculation"}
@@ -59,6 +60,12 @@ def answer_amount(draft: Draft) -> None:
     draft.direction, draft.answer = _first(
         found, it, thing, _ASKS_CODE.search(draft.reading.text) is not None
     )
+    cold = base.indoor is not None and base.indoor.name == "unheated"
+    edge = _edge(result) if base.kind == "slab" and found.dimension == "length" and not cold else None
+    if edge is not None:
+        if draft.answer.startswith("None for moisture"):
+            draft.answer = f"None for moisture; for heat, the energy code's table asks for {edge[0]} of {it}."
+        draft.sources.append(edge[1])
     if what == "cladding gap" and not any(a.asks or a.once for a in voices):
         usual, sold = ("3/8 in", "3/4 in") if found.units == "ip" else ("10 mm", "19 mm")
         draft.answer = (
@@ -68,6 +75,10 @@ def answer_amount(draft: Draft) -> None:
     if found.heat is not None:
         draft.sources.append(found.heat.source)
     draft.more = [a.says for a in (*voices, total)]
+    if edge is not None:
+        draft.more.append(
+            f"The edge is no part of a section, and loses the most heat of a slab: {edge[0]} by the energy code."
+        )
     energy = next((f for f in result.findings if f.rule == "thermal/below-prescriptive-table"), None)
     if energy is not None:
         draft.more.append(
@@ -85,6 +96,23 @@ def answer_amount(draft: Draft) -> None:
     draft.dissent += dissent(result)
     draft.sources += [s for a in found.answers for s in a.sources]
     draft.cautions += found.cautions
+
+
+def _edge(result: Result) -> tuple[str, str] | None:
+    """What the energy code's table asks for along the edge of a slab in a zone, and its source."""
+    code, _, edition = result.climate.edition.partition(" ")
+    zone = result.climate.zone
+    table = (
+        codes.table("prescriptive-slab-edge", code, int(edition))
+        if edition.isdigit() and zone[:1].isdigit()
+        else None
+    )
+    row = table.for_zone(int(zone[0]), zone.endswith("C")) if table is not None else None
+    if table is None or row is None or row.depth is None:
+        return None
+    least = show(row.options[0][1], "thermal resistance", result.units)
+    reach = show(row.depth, "length", result.units)
+    return f"{least} along the edge, {reach} down or inward,", f"{code} {edition} {table.clause}, from memory"
 
 
 _THICK = re.compile(r"\b(?:thick\w*|depth|deep|inch\w*|mm|how much foam)\b")

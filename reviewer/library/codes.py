@@ -33,6 +33,8 @@ class Row:
     """Insulation between members and continuous, m²·K/W; one pair is enough."""
     u: float | None = None
     """W/(m²·K): a transmittance that is enough instead."""
+    depth: float | None = None
+    """m: how far insulation at the edge of a slab reaches, down or inward."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +106,7 @@ def _row(node: Node) -> Row:
         tuple(f["classes"].split(" or ")) if "classes" in f else (),
         tuple(_option(text) for text in f["options"].split(" or ")) if "options" in f else (),
         quantity("u", "thermal transmittance"),
+        quantity("depth", "length"),
     )
 
 

@@ -44,3 +44,21 @@ def test_furring_that_nothing_asks_for_is_as_deep_as_furring_is(desk: Desk) -> N
     reply = ask(desk, f"{wall}, Yakima, WA. How deep should the furring gap be?")
     assert reply.direction == "amount"
     assert "3/8 in" in reply.answer
+
+
+@pytest.mark.parametrize(
+    ("place", "told"),
+    [
+        ("Houston", ""),
+        ("Kansas City", "R-10 along the edge, 4 ft down or inward"),
+        ("Duluth", "R-10 along the edge, 4 ft down or inward"),
+        ("Atlanta", "R-10 along the edge, 24 in down or inward"),
+    ],
+)
+def test_the_edge_of_a_slab_is_told_for_heat_beside_moisture(place: str, told: str) -> None:
+    """IRC 2021 Table N1102.1.3 (from memory): R-10 at slab edges, 2 ft in zone 3 and 4 ft from zone 4 on."""
+    (reading,) = read(f"How much rigid insulation do I need under an unheated slab in {place}?")
+    reply = answer(reading, Desk())
+    assert reply.direction == "amount"
+    assert reply.answer.startswith("None for moisture")
+    assert (told in reply.answer) if told else ("edge" not in reply.answer)
