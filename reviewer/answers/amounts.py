@@ -122,10 +122,39 @@ _COUNTS = re.compile(
 )
 
 
+def answer_of_a_foam(draft: Draft) -> bool:
+    """Answers at what thickness a foam is a vapor retarder by itself, where no section is told; False where that is not
+    asked, or of nothing that has such a thickness."""
+    reading = draft.reading
+    name = reading.subject.name if reading.subject is not None else ""
+    foam = load_materials().get(
+        {"spray foam": "closed-cell spray foam", "foam": "closed-cell spray foam"}.get(name, name)
+    )
+    if (
+        foam is None
+        or not _asks_when_a_retarder(draft)
+        or "foam plastic" not in foam.flags
+        or not foam.permeability_dry
+    ):
+        return False
+    _answer_own_retarder(draft, foam, "")
+    if name != foam.id:
+        draft.assumed.append(
+            Assumption(what=foam.id, why="no kind is named; open-cell foam is no vapor retarder at any depth")
+        )
+    draft.more.append("Whether one is asked for at all hangs on the place and on the layers.")
+    draft.commands.append(f"reviewer materials show '{foam.id}'")
+    return True
+
+
+def _asks_when_a_retarder(draft: Draft) -> bool:
+    said = draft.reading.text.lower()
+    return _THICK.search(said) is not None and _COUNTS.search(said) is not None
+
+
 def _own_retarder(draft: Draft, base: Section) -> Material | None:
     """The foam of which it is asked at what thickness it is a vapor retarder by itself."""
-    said = draft.reading.text.lower()
-    if not (_THICK.search(said) and _COUNTS.search(said)):
+    if not _asks_when_a_retarder(draft):
         return None
     return next(
         (
@@ -151,13 +180,14 @@ def _answer_own_retarder(draft: Draft, foam: Material, it: str) -> None:
     passes = show(foam.permeability_dry / least, "permeance", units)
     named = shown_name(foam.id)
     asked, source = (
-        ("1 perm, the limit of Class II", "IRC 2021 Table R702.7(1)")
+        ("1 perm, the limit of Class II,", "IRC 2021 Table R702.7(1)")
         if american
         else ("60 ng/(s·m²·Pa)", "NBC 2020 9.25.4.2, from memory")
     )
+    there = f" for {it}" if it else ""
     draft.direction = "amount"
     draft.answer = (
-        f"At least {show(least, 'length', units)} of {named} for {it} to be the vapor retarder by itself: it passes {passes} then, "
+        f"At least {show(least, 'length', units)} of {named}{there} to be the vapor retarder by itself: it passes {passes} then, "
         f"and {asked} is asked; the tested value of the product decides."
     )
     draft.sources.append(source)

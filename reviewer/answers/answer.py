@@ -57,6 +57,11 @@ def _answered(reading: Reading, desk: Desk) -> Reply:
     explained = reading.intent == "what is" and reading.subject is not None and not reading.gaps
     if reading.confidence < SURE and not (explained and reading.confidence >= _PLAIN):
         return _unsure(reading, desk)
+    if reading.intent == "how much" and reading.base is None and not reading.options:
+        from reviewer.answers.amounts import answer_of_a_foam
+
+        if answer_of_a_foam(draft := Draft(reading, desk)):
+            return draft.reply("answered")
     reading, open_gaps, settled = _settled(reading, desk)
     draft = Draft(reading, desk)
     if open_gaps:

@@ -62,3 +62,32 @@ def test_the_edge_of_a_slab_is_told_for_heat_beside_moisture(place: str, told: s
     assert reply.direction == "amount"
     assert reply.answer.startswith("None for moisture")
     assert (told in reply.answer) if told else ("edge" not in reply.answer)
+
+
+@pytest.mark.parametrize(
+    ("text", "foam", "least"),
+    [
+        (
+            "how thick does spray foam need to be to count as vapor retarder",
+            "closed-cell spray foam",
+            "1-3/4 in",
+        ),
+        (
+            "How thick does EPS have to be to be a class II vapor retarder?",
+            "expanded polystyrene board",
+            "3-1/2 in",
+        ),
+        ("how many inches of XPS is a vapor retarder?", "extruded polystyrene board", "1-1/4 in"),
+    ],
+)
+def test_without_a_section_the_thickness_is_that_at_which_the_foam_passes_one_perm(
+    text: str, foam: str, least: str
+) -> None:
+    """IRC 2021 Table R702.7(1) (from memory): Class II is at most 1 perm; the permeability over that is the thickness."""
+    (reading,) = read(text)
+    reply = answer(reading, Desk())
+    assert reply.answer.startswith(f"At least {least} of {foam}")
+    permeability = load_materials()[foam].permeability_dry
+    assert permeability is not None
+    thickness = parse(least, "length").low
+    assert permeability / thickness <= PERM * (1 + 1e-6) < permeability / (thickness - parse("1/4 in", "length").low)
