@@ -90,4 +90,8 @@ def test_without_a_section_the_thickness_is_that_at_which_the_foam_passes_one_pe
     permeability = load_materials()[foam].permeability_dry
     assert permeability is not None
     thickness = parse(least, "length").low
-    assert permeability / thickness <= PERM * (1 + 1e-6) < permeability / (thickness - parse("1/4 in", "length").low)
+    assert (
+        permeability / thickness
+        <= PERM * (1 + 1e-6)
+        < permeability / (thickness - parse("1/4 in", "length").low)
+    )
