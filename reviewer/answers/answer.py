@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import reviewer
-from reviewer.answers import figures, phrases
+from reviewer.answers import phrases
 from reviewer.answers.compute import ZONES, Decision, Desk, Judged, decide, in_zone, transplant
 from reviewer.answers.draft import MOST_ASKED, Draft, purpose
 from reviewer.answers.ground import grounded
@@ -73,10 +73,15 @@ def _answered(reading: Reading, desk: Desk) -> Reply:
     return draft.reply("asked back" if draft.asked else "answered")
 
 
+def _of_a_figure(reading: Reading) -> bool:
+    """Whether a figure of the section is asked for: how cold, how damp, where the dew point lies."""
+    return reading.subject is not None and reading.subject.sort == "figure"
+
+
 def _way(reading: Reading) -> Callable[[Draft], None]:
     """What answers this kind of question; modules of the rarer kinds are loaded when they are asked for."""
     base = reading.base or (reading.options[0].section if reading.options else None)
-    if base is not None and figures.asked(reading.text):
+    if base is not None and _of_a_figure(reading):
         from reviewer.answers.measured import answer_measured
 
         return answer_measured
@@ -147,7 +152,7 @@ def _settled(reading: Reading, desk: Desk) -> tuple[Reading, list[_Asked], list[
     settled: list[str] = []
     place_open = False
     for gap in reading.gaps:
-        if gap.what == "place" and (abroad(reading.whole or reading.text) or figures.asked(reading.text)):
+        if gap.what == "place" and (abroad(reading.whole or reading.text) or _of_a_figure(reading)):
             still.append(_Asked(gap, (), ()))
             continue
         found = _tried(reading, gap, desk)

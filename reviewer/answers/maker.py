@@ -274,7 +274,7 @@ class Maker:
     def named(self) -> Subject | None:
         scene, m = self.scene, self.subject
         if self.figure:
-            return Subject("property", self.figure)
+            return Subject("figure", self.figure)
         if self.intent == "what went wrong" and scene.findings:
             plain = [x for x in scene.findings if x.value not in ("condensation", "leak")]
             return Subject("finding", (plain or scene.findings)[0].value)

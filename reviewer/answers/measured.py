@@ -8,7 +8,7 @@ from typing import Any
 
 from reviewer.answers import phrases
 from reviewer.answers.draft import Draft, checks, command, holds, reasons
-from reviewer.answers.figures import COLD, DAMP, DEW_POINT, WATER, asked
+from reviewer.answers.figures import COLD, DAMP, DEW_POINT, WATER
 from reviewer.names import shown_name
 from reviewer.result import LayerLine, Result
 from reviewer.units import show
@@ -30,7 +30,7 @@ def answer_measured(draft: Draft) -> None:
     section = reading.base or reading.options[0].section
     result = draft.shown = desk.result(section)
     where = phrases.spoken(section.kind, phrases.place(desk.judged([section])[0]))
-    what = asked(reading.text)
+    what = reading.subject.name if reading.subject is not None else COLD
     said = {COLD: _cold, WATER: _water, DAMP: _damp, DEW_POINT: _dew_point}[what](
         result, reading.text.lower()
     )

@@ -27,8 +27,8 @@ class Subject:
 
     sort: str
     """`material`, `role` (`vapor control`, `air barrier`, `insulation`, …), `concept`, `rule`, `finding`
-    (what went wrong: `mold`, `condensation`, `frost`, `rot`, …), `property` (`permeance of plywood`) or `quantity` (`60 ng`,
-    to be told in the unit that stands as its position)."""
+    (what went wrong: `mold`, `condensation`, `frost`, `rot`, …), `property` (`permeance of plywood`), `quantity` (`60 ng`,
+    to be told in the unit that stands as its position) or `figure` (of the section: `temperature`, `dew point`, …)."""
     name: str
     """Id of the material, role, concept or rule; the word for a finding; the property and material."""
     position: str = ""

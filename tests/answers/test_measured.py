@@ -75,6 +75,20 @@ def test_how_damp_the_sheathing_gets_is_the_figure_of_the_calculation() -> None:
     assert f"reaches {100 * most:.0f} % MC" in answer(reading, Desk()).answer
 
 
+def test_a_follow_up_asks_for_the_same_figure_elsewhere() -> None:
+    (first,) = read("What temp does the sheathing get down to in a 2x6 R-21 wall in Fargo?")
+    (second,) = read("and in Houston?", before=first)
+    reply = answer(second, Desk())
+    assert "inner face of the oriented strand board" in reply.answer
+    assert "Houston, TX" in reply.answer
+
+
+def test_the_place_that_was_asked_back_gives_the_figure() -> None:
+    (first,) = read("How much condensation in a 2x6 R-21 wall?")
+    (second,) = read("Duluth", before=first)
+    assert "between glass fiber batt and oriented strand board" in answer(second, Desk()).answer
+
+
 def test_without_a_place_the_figure_is_asked_back() -> None:
     reply = _reply("How much condensation in a 2x6 R-21 wall?")
     assert reply.status == "asked back"
@@ -89,4 +103,4 @@ def test_without_a_place_the_figure_is_asked_back() -> None:
 )
 def test_what_is_to_be_is_no_question_for_what_is(text: str) -> None:
     (reading,) = read(text)
-    assert reading.subject is None or reading.subject.name != "temperature"
+    assert reading.subject is None or reading.subject.sort != "figure"
