@@ -21,6 +21,8 @@ from reviewer.model.section import Building, Section
 from reviewer.model.section import Indoor as IndoorCondition
 from reviewer.units import parse
 
+VENT_SPACE = "1-1/2 in air space vented"
+"""What a vent space of a roof is taken for where its depth is not told."""
 ORDER: dict[str, tuple[str, ...]] = {
     "wall": ("coating", "bed", "finish", "service space", "inner board", "inner cavity", "vapor", "inner space", "cavity", "cavity foam", "base", "structure", "sheathing", "sheet",
              "board", "space", "cladding", "outer coating"),

@@ -9,7 +9,7 @@ from reviewer.answers import conversions, figures, places
 from reviewer.answers.assemble import ATTIC_SPACE, DECK, DEEP, Assembly, Open, assemble, lie_loose, role_text
 from reviewer.answers.intents import concepts_in
 from reviewer.answers.kinds import doubtful
-from reviewer.answers.layers import part_of
+from reviewer.answers.layers import VENT_SPACE, part_of
 from reviewer.answers.lexicon import lexicon
 from reviewer.answers.positions import two_places
 from reviewer.answers.reading import Gap, Option, Reading, Subject, Taken
@@ -30,9 +30,6 @@ _EXAMPLES = ("zone 2A", "zone 4A", "zone 6A")
 _NEEDS_PLACE: frozenset[Intent] = frozenset(
     ("safe here", "need", "leave out", "add", "which", "how much", "cheapest", "what to use")
 )
-
-
-_VENT_SPACE = "1-1/2 in air space vented"
 
 
 _VENTED, _CLOSED = (
@@ -92,6 +89,29 @@ def _faces_only(m: Mention) -> bool:
     return bool(roles) and roles <= {"cladding", "water control", "roof covering"}
 
 
+def _meant(text: str, scene: Scene, intent: Intent, subject: Mention | None) -> tuple[Intent, Mention | None]:
+    """The intent and the subject where the words for them say another thing in such a section."""
+    low = text.lower()
+    vents = next((m for m in scene.mentions if _is_vent(m)), None)
+    closing = scene.setting.form in ("attic", DECK) and _CLOSES_VENTS.search(low) is not None
+    if closing and vents is not None and (subject is vents or intent == "safe here"):
+        return "leave out", vents
+    if subject is None:
+        return intent, None
+    if intent == "add" and _is_vent(subject) and _HOW_MANY.search(low):
+        return "how much", subject
+    others = [m for m in scene.mentions if m is not subject and m.material and m.material == subject.material]
+    told = any(not m.negated and m.loose is None for m in others)
+    if intent == "add" and told and subject.loose is not None and _ANOTHER.search(low) is None:
+        # `Cold sheathing always rots, he says`: the sheathing that the section has.
+        return "safe here", None
+    stands = bool(others) and "structure" in load_materials()[subject.material].roles
+    if intent == "need" and stands and not subject.loose:
+        # `Do I need something between the block and the wood`: nobody asks whether the block is needed.
+        return "safe here", None
+    return intent, subject
+
+
 class Maker:
     """Puts one reading together."""
 
@@ -106,27 +126,7 @@ class Maker:
         around: list[Unit],
     ):
         self.whole, self.text = text, text[unit.start : unit.end]
-        closing = scene.setting.form in ("attic", DECK) and _CLOSES_VENTS.search(text.lower()) is not None
-        vents = next((m for m in scene.mentions if _is_vent(m)), None)
-        if closing and vents is not None and (subject is vents or intent == "safe here"):
-            subject, intent = vents, "leave out"
-        if intent == "add" and subject is not None and _is_vent(subject) and _HOW_MANY.search(text.lower()):
-            intent = "how much"
-        if (
-            intent == "add"
-            and subject is not None
-            and subject.loose is not None
-            and _ANOTHER.search(text.lower()) is None
-        ):
-            there = [m for m in scene.mentions if m is not subject and not m.negated and m.loose is None]
-            if subject.material and subject.material in {m.material for m in there}:
-                # `Cold sheathing always rots, he says`: the sheathing that the section has.
-                subject, intent = None, "safe here"
-        if intent == "need" and subject is not None and subject.material and not subject.loose:
-            told_before = any(m is not subject and m.material == subject.material for m in scene.mentions)
-            if told_before and "structure" in load_materials()[subject.material].roles:
-                # `Do I need something between the block and the wood`: nobody asks whether the block is needed.
-                subject, intent = None, "safe here"
+        intent, subject = _meant(text, scene, intent, subject)
         self.figure = figures.asked(text[unit.start : unit.end])
         if self.figure:
             subject, options, intent = None, [], "how much"
@@ -712,9 +712,9 @@ class Maker:
         setting = replace(self.scene.setting, form="cathedral" if form == "unvented" else form)
         scene = replace(self.scene, setting=setting)
         others = [m for m in scene.mentions if not m.space]
-        lexeme = Lexeme(self.unit.start, self.unit.start, "", "space", _VENT_SPACE, _VENT_SPACE)
+        lexeme = Lexeme(self.unit.start, self.unit.start, "", "space", VENT_SPACE, VENT_SPACE)
         out = []
-        for label, more in (("vented air space", [Mention(lexeme, space=_VENT_SPACE)]), ("unvented", [])):
+        for label, more in (("vented air space", [Mention(lexeme, space=VENT_SPACE)]), ("unvented", [])):
             made = assemble(scene, [*others, *more], self.scene.mentions)
             self.taken += [t for t in made.taken if t not in self.taken]
             section = made.section(thickness=self.usual(made))
@@ -982,7 +982,7 @@ def _fuller(m: Mention, other: Mention) -> Mention:
 
 
 def _asserted(m: Mention) -> Mention:
-    return replace(m, negated=False, alternative_to=None, relation=m.relation, target=m.target)
+    return replace(m, negated=False, alternative_to=None)
 
 
 __all__ = ["Maker", "makes_whole"]

@@ -15,6 +15,7 @@ from reviewer.units import show
 
 _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
            "November", "December")  # fmt: skip
+_SOURCE = "ISO 13788 2012 clauses 5 and 6, monthly means (from memory of the document)"
 _BY_JOB = {
     "sheathing": "sheathing",
     "siding": "cladding",
@@ -46,6 +47,7 @@ def answer_measured(draft: Draft) -> None:
         draft.direction = "amount" if what != DEW_POINT else "explanation"
         draft.answer = f"In {where}, {phrases.decapitalized(said[0])}."
         draft.more += said[1:]
+        draft.sources += [_SOURCE, "common practice, no published source"]
     draft.reasons = [*reasons(result), *holds(result)][:3]
     draft.check = checks(draft, result)
     draft.commands = [command(desk, section), *draft.commands]

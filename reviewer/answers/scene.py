@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field, replace
 
-from reviewer.answers.layers import Setting
+from reviewer.answers.layers import VENT_SPACE, Setting
 from reviewer.answers.lexicon import Loose, Role, lexicon, normal
 from reviewer.answers.scan import Lexeme
 from reviewer.errors import InputError
@@ -506,7 +506,7 @@ class _Gatherer:
         after = self.next_of(i)
         if after is not None and after.text.lower() in _STRIPS:
             # `2x4 sleepers as vent`
-            x.sort, x.value, x.reads = "space", "1-1/2 in air space vented", "1-1/2 in air space vented"
+            x.sort, x.value, x.reads = "space", VENT_SPACE, VENT_SPACE
             self.on_space(i, x)
             return
         if after is not None and x.value[:2] in _DECKING and _TONGUES.search(after.text.lower()):

@@ -7,6 +7,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
+from reviewer.answers.layers import VENT_SPACE
 from reviewer.answers.lexicon import normal
 from reviewer.answers.scan import Lexeme, sentences
 from reviewer.library.materials import load_materials
@@ -17,7 +18,6 @@ _GAPS = frozenset(
     ("channel", "gap", "space", "slot", "passage", "air space", "airspace", "cavity", "air gap")
 )
 """Words for a space that says nothing of what it is by itself."""
-_SPACE = "1-1/2 in air space vented"
 _NEAR = 10
 """Words between the ends of a roof and what opens there."""
 _JOINED = 3
@@ -89,7 +89,7 @@ def _vents(run: list[Lexeme]) -> None:
         gap = run[first]
     if gap is None:
         return
-    gap.sort, gap.value, gap.reads, gap.confidence = "space", _SPACE, _SPACE, 1.0
+    gap.sort, gap.value, gap.reads, gap.confidence = "space", VENT_SPACE, VENT_SPACE, 1.0
     for x in (run[low], run[high]):
         if x is not gap:
             x.sort = "word"
@@ -109,7 +109,7 @@ def _vented_gap(run: list[Lexeme]) -> None:
             None,
         )
         if gap is not None and not any(y.sort in ("material", "break") for y in run[k + 1 : run.index(gap)]):
-            gap.sort, gap.value, gap.reads, gap.confidence = "space", _SPACE, _SPACE, 1.0
+            gap.sort, gap.value, gap.reads, gap.confidence = "space", VENT_SPACE, VENT_SPACE, 1.0
 
 
 def _pours(run: list[Lexeme]) -> None:

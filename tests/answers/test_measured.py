@@ -36,7 +36,7 @@ def test_how_cold_the_sheathing_gets_is_what_its_share_of_the_resistance_makes_i
     whole = inside + sum(resistances) + outside
     by_hand = room - (room - out) * (inside + sum(resistances[:at])) / whole
     told = next(w for w in reply.answer.split(" gets down to ")[1].split(" in "))
-    assert parse(told, "temperature").low == pytest.approx(by_hand, abs=1.5)
+    assert parse(told, "temperature").low == pytest.approx(by_hand, abs=0.6)
     assert "January" in reply.answer
     assert "Fargo, ND" in reply.answer
     assert reply.direction == "amount"
